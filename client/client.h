@@ -1,0 +1,58 @@
+/* client.h: what the files of the client share. The client sends what was typed and formats what came back. */
+#ifndef WET_CLIENT_H
+#define WET_CLIENT_H
+
+#include "client/connection.h"
+
+#include <jansson.h>
+#include <stdbool.h>
+
+enum { DONE = 0, REFUSED = 1, USAGE = 2, NO_DAEMON = 3, UNKNOWN_OUTCOME = 4, INTERNAL = 5 };
+
+#define CALL_MS 10000
+
+struct session {
+	char socket[512];
+	struct wet_connection *connection;
+	bool is_json, is_quiet, no_input;
+};
+
+struct verb {
+	const char *name, *usage, *help, *example;
+	int (*run)(struct session *session, int argc, char **argv); /* argv[0] is the verb */
+};
+extern const struct verb verbs[];
+
+/* A call; prints its fault. Returns an exit status. result may be NULL. */
+int ask(struct session *session, const char *method, json_t *params, json_t **ret_result);
+int fail(struct session *session, int status, const char *text);
+/* Standard output, cleaned of control bytes, a newline after it. In the dark nothing goes to a terminal. */
+void say(const char *text);
+void say_json(const json_t *json);
+const char *text_of(const json_t *object, const char *key);
+int status_of(int err);
+
+/* Options of one verb: a table of long names that take a value (true) or none. Fills params with texts (or true). */
+struct option_row {
+	const char *name, *key; /* "--make" -> "make" */
+	enum { TEXT, NUMBER, FLAG, LIST } kind;
+};
+/* Positional arguments go to `keys` in order (NULL-terminated list). 0, or USAGE after saying what is wrong. */
+int read_args(struct session *session, int argc, char **argv, const struct option_row *rows,
+			  const char *const *keys, json_t *params);
+
+int verb_watch(struct session *session, int argc, char **argv);
+/* Prints what sounds until the run ends (or q). */
+int watch_run(struct session *session, const char *run, bool until_end);
+
+int verb_recipe(struct session *s, int argc, char **argv);
+int verb_safety(struct session *s, int argc, char **argv);
+int verb_dilute(struct session *s, int argc, char **argv);
+int verb_status(struct session *s, int argc, char **argv);
+int verb_record(struct session *s, int argc, char **argv);
+int verb_sound(struct session *s, int argc, char **argv);
+int verb_arm(struct session *s, int argc, char **argv);
+int verb_rehearse(struct session *s, int argc, char **argv);
+int verb_act(struct session *s, int argc, char **argv);
+
+#endif

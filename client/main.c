@@ -1,0 +1,140 @@
+/* main.c: the common options, the table of verbs, exit status. */
+#include "client/client.h"
+
+#include "base/text.h"
+#include "wire/place.h"
+
+#include <signal.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+const struct verb verbs[] = {
+	{ "abandon", "abandon [--run NAME] [--held]",
+	  "end a run for good (three times within two seconds, or --held)", "wetside abandon --held", verb_act },
+	{ "arm",
+	  "arm RECIPE [--pieces N] [--vessel NAME] [--fill T --drain T] [--room NAME] [--person NAME] [--run "
+	  "NAME]",
+	  "from a recipe and a vessel to a run that is ready",
+	  "wetside arm direct-positive-fibre-tank --pieces 6", verb_arm },
+	{ "begin", "begin [--run NAME] --heard N | --unheard", "light and screen are off: begin",
+	  "wetside begin --heard 3", verb_act },
+	{ "dilute", "dilute 1+9 --make VOLUME | --have VOLUME;  dilute --stock 28% --to 2% --make VOLUME",
+	  "quick dilution", "wetside dilute 1+9 --make 600mL", verb_dilute },
+	{ "emergency", "emergency", "lights on; every run is interrupted", "wetside emergency", verb_act },
+	{ "go", "go [--run NAME] [--held]", "the next piece, the next bath, or: pouring now", "wetside go",
+	  verb_act },
+	{ "hold", "hold [--run NAME]", "the next bath will wait; again: it won't", "wetside hold", verb_act },
+	{ "longer", "longer TIME [--run NAME] [--held]", "more time in this bath", "wetside longer 15s",
+	  verb_act },
+	{ "reading", "reading TEMPERATURE [--bath NAME] [--before | --after] [--room] [--run NAME]",
+	  "a bath's temperature", "wetside reading 19.4C --bath developer", verb_act },
+	{ "recipe", "recipe [NAME]", "list the recipes, or show one", "wetside recipe direct-positive-fibre-tank",
+	  verb_recipe },
+	{ "record", "record [NUMBER]", "finished runs, or one of them", "wetside record 1", verb_record },
+	{ "rehearse",
+	  "rehearse RECIPE [--rate N] [--rate KIND=N ...] [--pieces N] [--mine] [--wet --vessel NAME]",
+	  "the same run, fast, with its sounds, using nothing",
+	  "wetside rehearse direct-positive-fibre-tank --rate 20", verb_rehearse },
+	{ "resume", "resume [--run NAME]", "go on after an interruption", "wetside resume", verb_act },
+	{ "safety", "safety RECIPE [--acknowledge] [--person NAME]", "the safety note",
+	  "wetside safety direct-positive-fibre-tank", verb_safety },
+	{ "sound", "sound [TONE]", "the sounds and what they mean; plays one", "wetside sound CHANGE",
+	  verb_sound },
+	{ "status", "status", "every run, the sound, the disk, the shelf", "wetside status", verb_status },
+	{ "undo", "undo [--run NAME]", "take back the last act in this bath", "wetside undo", verb_act },
+	{ "watch", "watch [--run NAME] [--until-end]", "what sounds, as lines; keys act", "wetside watch",
+	  verb_watch },
+	{ "where", "where [--run NAME]", "what the hands do now", "wetside where", verb_act },
+	{ NULL, NULL, NULL, NULL, NULL },
+};
+
+static void print_help(void)
+{
+	puts("Usage: wetside [--socket PATH] [--json] [--quiet] [--plain] [--no-input] VERB ...\n\n"
+		 "A timer and planner for the darkroom. Example: wetside rehearse direct-positive-fibre-tank --rate "
+		 "20\n");
+	for (const struct verb *v = verbs; v->name; v++)
+		printf("  %-10s %s\n", v->name, v->help);
+	puts("\nwetside VERB --help tells more. Exit status: 0 done, 1 refused, 2 wrong usage, 3 no daemon, 4 "
+		 "outcome unknown,\n"
+		 "5 internal.");
+}
+
+/* A verb that was nearly typed: same first letter and nearly the same length, or a prefix. */
+static const char *guess(const char *word)
+{
+	const char *best = NULL;
+	for (const struct verb *v = verbs; v->name; v++) {
+		size_t same = 0;
+		while (word[same] && word[same] == v->name[same])
+			same++;
+		if (same >= 2 && (!best || same > 3))
+			best = v->name;
+	}
+	return best;
+}
+
+static int run_verb(struct session *s, int argc, char **argv)
+{
+	for (const struct verb *v = verbs; v->name; v++) {
+		if (strcmp(v->name, argv[0]) != 0)
+			continue;
+		for (int i = 1; i < argc; i++) {
+			if (strcmp(argv[i], "--help") == 0 || strcmp(argv[i], "-h") == 0) {
+				printf("Usage: wetside %s\n\n%s\n\nExample: %s\n", v->usage, v->help, v->example);
+				return DONE;
+			}
+		}
+		return v->run(s, argc, argv);
+	}
+	char text[160], word[64];
+	const char *best = guess(argv[0]);
+	wet_text_clean(word, sizeof word, argv[0]);
+	wet_text_format(text, sizeof text, "there is no verb '%s'%s%s%s; wetside --help lists them", word,
+					best ? "; did you mean '" : "", best ? best : "", best ? "'" : "");
+	return fail(s, USAGE, text);
+}
+
+int main(int argc, char **argv)
+{
+	struct session s = { .connection = NULL };
+	struct wet_fault fault = { 0 };
+	int kept = 1;
+	(void)signal(SIGPIPE, SIG_IGN);
+	/* The common options may stand anywhere. */
+	for (int i = 1; i < argc; i++) {
+		if (strcmp(argv[i], "--json") == 0)
+			s.is_json = true;
+		else if (strcmp(argv[i], "--quiet") == 0)
+			s.is_quiet = true;
+		else if (strcmp(argv[i], "--no-input") == 0)
+			s.no_input = true;
+		else if (strcmp(argv[i], "--plain") == 0 || strncmp(argv[i], "--color", 7) == 0)
+			continue; /* lines without colour are all there is */
+		else if (strcmp(argv[i], "--socket") == 0 && i + 1 < argc)
+			wet_text_copy(s.socket, sizeof s.socket, argv[++i]);
+		else
+			argv[kept++] = argv[i];
+	}
+	argv[kept] = NULL;
+	if (kept == 1 || strcmp(argv[1], "--help") == 0 || strcmp(argv[1], "-h") == 0) {
+		print_help();
+		return kept == 1 ? USAGE : DONE;
+	}
+	if (strcmp(argv[1], "--version") == 0) {
+		puts("wetside 0.1.0");
+		return DONE;
+	}
+	if (!s.socket[0] && wet_place_socket(s.socket, sizeof s.socket, &fault) != 0) {
+		char line[512];
+		return fail(&s, NO_DAEMON, wet_fault_line(&fault, line, sizeof line));
+	}
+	int rc = run_verb(&s, kept - 1, argv + 1);
+	wet_connection_close(s.connection);
+	if (fflush(stdout) != 0 || ferror(stdout)) {
+		fputs("wetside: the output could not be written\n", stderr);
+		return rc == DONE ? INTERNAL : rc;
+	}
+	return rc;
+}

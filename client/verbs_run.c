@@ -1,0 +1,206 @@
+/* verbs_run.c: arming, rehearsing, acting. */
+#include "client/client.h"
+
+#include "base/text.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/random.h>
+#include <unistd.h>
+
+/* A name for this act: asking again with it is safe. */
+static void add_token(json_t *params)
+{
+	unsigned char bytes[12];
+	char text[32] = "";
+	if (getrandom(bytes, sizeof bytes, 0) != (ssize_t)sizeof bytes)
+		return;
+	for (size_t i = 0; i < sizeof bytes; i++)
+		wet_text_append(text, sizeof text, "%02x", bytes[i]);
+	(void)json_object_set_new(params, "token", json_string(text));
+}
+
+/* While paper is open nothing goes to a terminal: a lit screen fogs it. Sound and exit status answer. */
+static bool is_blind(const json_t *run)
+{
+	const char *light = text_of(run, "light");
+	return isatty(STDOUT_FILENO) && json_is_false(json_object_get(run, "is_rehearsal")) &&
+		   (strcmp(light, "dark") == 0 || strcmp(light, "safelight") == 0);
+}
+
+static int show_act(struct session *s, json_t *result)
+{
+	const json_t *run = json_object_get(result, "run");
+	if (s->is_json)
+		say_json(result);
+	else if (!s->is_quiet && !is_blind(run)) {
+		say(text_of(result, "text"));
+		if (json_is_false(json_object_get(result, "stored")))
+			say("NOT STORED yet: the disk is behind; the run goes on.");
+	}
+	return DONE;
+}
+
+int verb_act(struct session *s, int argc, char **argv)
+{
+	static const struct option_row rows[] = {
+		{ "run", "run", TEXT },         { "held", "held", FLAG }, { "heard", "heard", NUMBER },
+		{ "unheard", "unheard", FLAG }, { "bath", "bath", TEXT }, { "before", "before", FLAG },
+		{ "after", "after", FLAG },     { "room", "room", FLAG }, { "number", "number", NUMBER },
+		{ "token", "token", TEXT },     { NULL, NULL, TEXT }
+	};
+	static const char *const by[] = { "by", NULL }, *const temperature[] = { "temperature", NULL };
+	json_t *params = json_object(), *result = NULL;
+	const char *verb = argv[0];
+	char method[64];
+	bool is_longer = strcmp(verb, "longer") == 0, is_reading = strcmp(verb, "reading") == 0;
+	int rc = read_args(s, argc, argv, rows, is_longer ? by : is_reading ? temperature : NULL, params);
+	if (rc != DONE) {
+		json_decref(params);
+		return rc;
+	}
+	const char *when = json_object_get(params, "before")  ? "before"
+					   : json_object_get(params, "after") ? "after"
+														  : NULL;
+	(void)json_object_del(params, "before");
+	(void)json_object_del(params, "after");
+	if (when)
+		(void)json_object_set_new(params, "when", json_string(when));
+	if (strcmp(verb, "emergency") == 0) {
+		wet_text_copy(method, sizeof method, "emergency.raise");
+	} else {
+		wet_text_format(method, sizeof method, "run.%s", verb);
+		if (strcmp(verb, "where") != 0 && !json_object_get(params, "token"))
+			add_token(params);
+	}
+	rc = ask(s, method, params, &result);
+	if (rc == DONE)
+		rc = show_act(s, result);
+	json_decref(result);
+	return rc;
+}
+
+int verb_arm(struct session *s, int argc, char **argv)
+{
+	static const struct option_row rows[] = { { "run", "run", TEXT },
+											  { "pieces", "pieces", NUMBER },
+											  { "vessel", "vessel", TEXT },
+											  { "fill", "fill", TEXT },
+											  { "drain", "drain", TEXT },
+											  { "stagger", "stagger", TEXT },
+											  { "room", "room", TEXT },
+											  { "person", "person", TEXT },
+											  { "room-temperature", "room_temperature", TEXT },
+											  { "cooling", "cooling", TEXT },
+											  { "no-beat", "no_beat", FLAG },
+											  { "group", "group", FLAG },
+											  { "yes", "yes", FLAG },
+											  { NULL, NULL, TEXT } };
+	static const char *const keys[] = { "recipe", NULL };
+	json_t *params = json_object(), *result = NULL, *row;
+	size_t i;
+	char line[512];
+	int rc = read_args(s, argc, argv, rows, keys, params);
+	if (rc != DONE) {
+		json_decref(params);
+		return rc;
+	}
+	(void)json_object_del(params, "yes");
+	if (!json_object_get(params, "person"))
+		(void)json_object_set_new(params, "person", json_string(getlogin() ? getlogin() : ""));
+	/* The note comes before arming. */
+	if (!s->is_json && !s->is_quiet) {
+		json_t *note = NULL;
+		rc = ask(s, "safety.get", json_pack("{s:s}", "name", text_of(params, "recipe")), &note);
+		if (rc != DONE) {
+			json_decref(params);
+			return rc;
+		}
+		say(text_of(note, "note"));
+		json_decref(note);
+	}
+	rc = ask(s, "run.arm", params, &result);
+	if (rc != DONE || s->is_json) {
+		if (rc == DONE)
+			say_json(result);
+		json_decref(result);
+		return rc;
+	}
+	const char *name = text_of(json_object_get(result, "run"), "name");
+	say("Before the light goes out:");
+	json_array_foreach(json_object_get(result, "checklist"), i, row)
+	{
+		wet_text_format(line, sizeof line, "  [ ] %s", json_string_value(row));
+		say(line);
+	}
+	if (text_of(result, "told")[0])
+		say(text_of(result, "told"));
+	wet_text_format(line, sizeof line,
+					"Armed as %s. Pips are being played: count them, switch off light and screen, then: "
+					"wetside begin --run %s --heard N",
+					name, name);
+	say(line);
+	json_decref(result);
+	return rc;
+}
+
+/* --rate 20 --rate develop=2 */
+static int split_rates(struct session *s, json_t *params)
+{
+	json_t *list = json_object_get(params, "rate"), *value, *rates = json_object();
+	size_t i;
+	char all[32] = "20", kind[64];
+	json_array_foreach(list, i, value)
+	{
+		const char *text = json_string_value(value), *equal = strchr(text, '=');
+		if (!equal) {
+			wet_text_copy(all, sizeof all, text);
+		} else if ((size_t)(equal - text) < sizeof kind) {
+			wet_text_copy(kind, (size_t)(equal - text) + 1, text);
+			(void)json_object_set_new(rates, kind, json_string(equal + 1));
+		} else {
+			json_decref(rates);
+			return fail(s, USAGE, "rehearse: --rate KIND=N, as in --rate develop=2");
+		}
+	}
+	(void)json_object_set_new(params, "rate", json_string(all));
+	(void)json_object_set_new(params, "rates", rates);
+	return DONE;
+}
+
+int verb_rehearse(struct session *s, int argc, char **argv)
+{
+	static const struct option_row rows[] = { { "rate", "rate", LIST },
+											  { "pieces", "pieces", NUMBER },
+											  { "mine", "mine", FLAG },
+											  { "wet", "wet", FLAG },
+											  { "vessel", "vessel", TEXT },
+											  { "run", "run", TEXT },
+											  { "fill", "fill", TEXT },
+											  { "drain", "drain", TEXT },
+											  { "no-beat", "no_beat", FLAG },
+											  { "no-watch", "no_watch", FLAG },
+											  { NULL, NULL, TEXT } };
+	static const char *const keys[] = { "recipe", NULL };
+	json_t *params = json_object(), *result = NULL;
+	int rc = read_args(s, argc, argv, rows, keys, params);
+	bool watches = !json_object_get(params, "no_watch") && !s->is_json;
+	(void)json_object_del(params, "no_watch");
+	if (rc == DONE)
+		rc = split_rates(s, params);
+	if (rc != DONE) {
+		json_decref(params);
+		return rc;
+	}
+	rc = ask(s, "run.rehearse", params, &result);
+	if (rc == DONE && s->is_json)
+		say_json(result);
+	if (rc == DONE && watches) {
+		char name[64];
+		wet_text_copy(name, sizeof name, text_of(json_object_get(result, "run"), "name"));
+		rc = watch_run(s, name, true);
+	}
+	json_decref(result);
+	return rc;
+}

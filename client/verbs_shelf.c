@@ -1,0 +1,282 @@
+/* verbs_shelf.c: recipes, safety, dilution, sounds, status, records. */
+#include "client/client.h"
+
+#include "base/text.h"
+
+#include <stdio.h>
+#include <string.h>
+#include <time.h>
+#include <unistd.h>
+
+static int show(struct session *s, json_t *result)
+{
+	if (s->is_json)
+		say_json(result);
+	return s->is_json;
+}
+
+static void say_recipe(const json_t *result)
+{
+	const json_t *doc = json_object_get(result, "recipe");
+	size_t i;
+	json_t *stage;
+	char line[512];
+	say(text_of(result, "title"));
+	json_array_foreach(json_object_get(doc, "stages"), i, stage)
+	{
+		const json_t *aim = json_object_get(stage, "aim");
+		const char *time = json_is_object(aim) ? text_of(aim, "value") : text_of(stage, "aim");
+		wet_text_format(line, sizeof line, "  %2d  %-12s %-18s %-6s %s", (int)i + 1, text_of(stage, "kind"),
+						text_of(stage, "name"), time, text_of(stage, "bath"));
+		say(line);
+	}
+	const char *key;
+	json_t *source;
+	say("Sources:");
+	json_object_foreach((json_t *)json_object_get(doc, "sources"), key, source)
+	{
+		wet_text_format(line, sizeof line, "  %s: %s", key,
+						json_is_string(source) ? json_string_value(source) : "");
+		say(line);
+	}
+}
+
+int verb_recipe(struct session *s, int argc, char **argv)
+{
+	static const struct option_row rows[] = { { NULL, NULL, TEXT } };
+	static const char *const keys[] = { "name", "?", NULL };
+	json_t *params = json_object(), *result = NULL;
+	size_t i;
+	json_t *row;
+	if (argc < 2) {
+		json_decref(params);
+		int rc = ask(s, "recipe.list", NULL, &result);
+		if (rc == DONE && !show(s, result)) {
+			json_array_foreach(json_object_get(result, "recipes"), i, row)
+			{
+				char line[400];
+				wet_text_format(line, sizeof line, "%-32s %s", text_of(row, "name"), text_of(row, "title"));
+				say(line);
+			}
+			json_array_foreach(json_object_get(result, "faults"), i, row)
+				fprintf(stderr, "not used: %s\n", json_string_value(row));
+		}
+		json_decref(result);
+		return rc;
+	}
+	int rc = read_args(s, argc, argv, rows, keys, params);
+	if (rc != DONE) {
+		json_decref(params);
+		return rc;
+	}
+	rc = ask(s, "recipe.get", params, &result);
+	if (rc == DONE && !show(s, result))
+		say_recipe(result);
+	json_decref(result);
+	return rc;
+}
+
+static const char *person(void)
+{
+	const char *name = getlogin();
+	return name ? name : "";
+}
+
+int verb_safety(struct session *s, int argc, char **argv)
+{
+	static const struct option_row rows[] = { { "acknowledge", "acknowledge", FLAG },
+											  { "person", "person", TEXT },
+											  { NULL, NULL, TEXT } };
+	static const char *const keys[] = { "name", NULL };
+	json_t *params = json_object(), *result = NULL;
+	int rc = read_args(s, argc, argv, rows, keys, params);
+	bool acknowledges = json_object_get(params, "acknowledge");
+	char who[64] = "";
+	wet_text_copy(who, sizeof who, text_of(params, "person"));
+	(void)json_object_del(params, "acknowledge");
+	(void)json_object_del(params, "person");
+	if (rc != DONE) {
+		json_decref(params);
+		return rc;
+	}
+	json_t *again = json_copy(params);
+	rc = ask(s, "safety.get", params, &result);
+	if (rc == DONE && !show(s, result))
+		say(text_of(result, "note"));
+	json_decref(result);
+	if (rc == DONE && acknowledges) {
+		(void)json_object_set_new(again, "person", json_string(who[0] ? who : person()));
+		rc = ask(s, "safety.acknowledge", again, NULL);
+		if (rc == DONE && !s->is_json)
+			say("Acknowledged.");
+		return rc;
+	}
+	json_decref(again);
+	return rc;
+}
+
+int verb_dilute(struct session *s, int argc, char **argv)
+{
+	static const struct option_row rows[] = { { "make", "make", TEXT },
+											  { "have", "have", TEXT },
+											  { "stock", "stock", TEXT },
+											  { "to", "to", TEXT },
+											  { NULL, NULL, TEXT } };
+	static const char *const keys[] = { "ratio", "?", NULL };
+	json_t *params = json_object(), *result = NULL;
+	bool has_ratio = argc > 1 && argv[1][0] != '-';
+	int rc = read_args(s, argc, argv, rows, has_ratio ? keys : keys + 2, params);
+	if (rc != DONE) {
+		json_decref(params);
+		return rc;
+	}
+	rc = ask(s, "dilution.compute", params, &result);
+	if (rc == DONE && !show(s, result))
+		say(text_of(result, "text"));
+	json_decref(result);
+	return rc;
+}
+
+int verb_status(struct session *s, int argc, char **argv)
+{
+	json_t *result = NULL, *run;
+	size_t i;
+	char line[512];
+	static const struct option_row rows[] = { { NULL, NULL, TEXT } };
+	json_t *params = json_object();
+	int rc = read_args(s, argc, argv, rows, NULL, params);
+	json_decref(params);
+	if (rc == DONE)
+		rc = ask(s, "status.get", NULL, &result);
+	if (rc != DONE || show(s, result)) {
+		json_decref(result);
+		return rc;
+	}
+	if (json_array_size(json_object_get(result, "runs")) == 0)
+		say("No run. Arm one: wetside arm RECIPE; or hear one: wetside rehearse RECIPE");
+	json_array_foreach(json_object_get(result, "runs"), i, run)
+	{
+		wet_text_format(line, sizeof line, "%s: %s%s%s", text_of(run, "name"), text_of(run, "doing"),
+						text_of(run, "temperature")[0] ? "  " : "", text_of(run, "temperature"));
+		say(line);
+		if (text_of(run, "next")[0]) {
+			wet_text_format(line, sizeof line, "  then: %s", text_of(run, "next"));
+			say(line);
+		}
+		if (json_is_false(json_object_get(run, "is_stored")))
+			say("  NOT STORED: the disk is behind; the run goes on.");
+	}
+	const json_t *sound = json_object_get(result, "sound");
+	wet_text_format(line, sizeof line, "Sound: %s. %s", text_of(sound, "health"), text_of(sound, "text"));
+	say(line);
+	if (text_of(result, "disk")[0]) {
+		wet_text_format(line, sizeof line, "Disk: %s", text_of(result, "disk"));
+		say(line);
+	}
+	json_t *fault;
+	json_array_foreach(json_object_get(result, "shelf"), i, fault)
+	{
+		wet_text_format(line, sizeof line, "Shelf: %s", json_string_value(fault));
+		say(line);
+	}
+	json_decref(result);
+	return rc;
+}
+
+int verb_sound(struct session *s, int argc, char **argv)
+{
+	static const struct option_row rows[] = { { "run", "run", TEXT }, { NULL, NULL, TEXT } };
+	static const char *const keys[] = { "tone", "?", NULL };
+	json_t *params = json_object(), *result = NULL, *tone;
+	size_t i;
+	char line[256];
+	int rc = argc < 2 ? DONE : read_args(s, argc, argv, rows, keys, params);
+	if (rc != DONE) {
+		json_decref(params);
+		return rc;
+	}
+	rc = ask(s, "sound.play", params, &result);
+	if (rc == DONE && !show(s, result)) {
+		json_array_foreach(json_object_get(result, "tones"), i, tone)
+		{
+			wet_text_format(line, sizeof line, "%-9s (%s) %s", text_of(tone, "name"), text_of(tone, "sound"),
+							text_of(tone, "text"));
+			say(line);
+		}
+		if (json_is_false(json_object_get(result, "is_well"))) {
+			wet_text_format(line, sizeof line, "Sound is not well: %s", text_of(result, "text"));
+			say(line);
+		}
+	}
+	json_decref(result);
+	return rc;
+}
+
+static void say_when(json_int_t wall_ms, char *buf, size_t bytes)
+{
+	time_t t = (time_t)(wall_ms / 1000);
+	struct tm tm;
+	buf[0] = '\0';
+	if (wall_ms > 0 && localtime_r(&t, &tm))
+		(void)strftime(buf, bytes, "%Y-%m-%d %H:%M", &tm);
+}
+
+int verb_record(struct session *s, int argc, char **argv)
+{
+	static const struct option_row rows[] = { { "before", "before", NUMBER }, { NULL, NULL, TEXT } };
+	static const char *const keys[] = { "run", "?", NULL };
+	json_t *params = json_object(), *result = NULL, *row;
+	size_t i;
+	char line[400], when[32], *end;
+	int rc = argc < 2 ? DONE : read_args(s, argc, argv, rows, keys, params);
+	const char *word = text_of(params, "run");
+	long long number = word[0] ? strtoll(word, &end, 10) : 0;
+	if (rc == DONE && word[0] && (*end || number < 1))
+		rc = fail(s, USAGE, "record: a run's number is needed, as `wetside record` lists them");
+	if (rc != DONE) {
+		json_decref(params);
+		return rc;
+	}
+	if (number > 0)
+		(void)json_object_set_new(params, "run", json_integer(number));
+	rc = ask(s, number > 0 ? "record.get" : "record.list", params, &result);
+	if (rc != DONE || show(s, result)) {
+		json_decref(result);
+		return rc;
+	}
+	if (number == 0) {
+		json_array_foreach(json_object_get(result, "runs"), i, row)
+		{
+			say_when(json_integer_value(json_object_get(row, "armed_wall_ms")), when, sizeof when);
+			wet_text_format(line, sizeof line, "%4d  %s  %-12s %-32s %s%s",
+							(int)json_integer_value(json_object_get(row, "id")), when, text_of(row, "name"),
+							text_of(row, "recipe"), text_of(row, "outcome"),
+							json_is_true(json_object_get(row, "is_rehearsal")) ? " (rehearsal)" : "");
+			say(line);
+		}
+		if (json_array_size(json_object_get(result, "runs")) == 0)
+			say("No finished run yet.");
+	} else {
+		const json_t *run = json_object_get(result, "run");
+		say_when(json_integer_value(json_object_get(run, "armed_wall_ms")), when, sizeof when);
+		wet_text_format(line, sizeof line, "%s, %s, %s", text_of(run, "recipe"), when,
+						text_of(run, "outcome"));
+		say(line);
+		json_array_foreach(json_object_get(result, "stages"), i, row)
+		{
+			double begin = (double)json_integer_value(json_object_get(row, "begin_us")) / 1e6;
+			double stop = (double)json_integer_value(json_object_get(row, "end_us")) / 1e6;
+			wet_text_format(line, sizeof line, "  stage %2d  begun %8.1f s  took %8.1f s  late pour %5.1f s",
+							(int)json_integer_value(json_object_get(row, "stage")) + 1, begin, stop - begin,
+							(double)json_integer_value(json_object_get(row, "late_pour_ms")) / 1e3);
+			say(line);
+		}
+		json_array_foreach(json_object_get(result, "events"), i, row)
+		{
+			wet_text_format(line, sizeof line, "  %s %s", text_of(row, "act"), text_of(row, "temperature"));
+			say(line);
+		}
+	}
+	json_decref(result);
+	return rc;
+}

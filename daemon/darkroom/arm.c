@@ -1,0 +1,245 @@
+/* arm.c: from a recipe and a vessel to a run in READY. The ledger decides in one job; refusals happen here and at begin. */
+#include "darkroom/inside.h"
+
+#include "base/text.h"
+#include "shelf/shelf.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+struct arming {
+	struct wet_job job;
+	struct wet_darkroom *darkroom;
+	struct wet_arming want;
+	struct wet_recipe recipe;
+	struct wet_ledger_run row;
+	const struct wet_shelf_recipe *shelved; /* NULL: the wet rehearsal's own */
+	char told[512];
+	wet_armed_cb *cb;
+	void *cb_ctx;
+};
+
+static void say(const char *text, struct wet_stage *stage)
+{
+	wet_text_copy(stage->say, sizeof stage->say, text);
+}
+
+/* Measuring a vessel with water: presses at pour, full, pour-out, ready; twice. */
+void wet_rehearsal_recipe(struct wet_recipe *ret_recipe, enum wet_vessel_kind kind)
+{
+	static const char *const words[4] = { "Water. Press as you start to pour.", "Press when it is full.",
+										  "Press as you start to pour out.",
+										  "Press when it is ready for the next bath." };
+	memset(ret_recipe, 0, sizeof *ret_recipe);
+	wet_text_copy(ret_recipe->name, sizeof ret_recipe->name, WET_REHEARSAL_NAME);
+	wet_text_copy(ret_recipe->title, sizeof ret_recipe->title, "Wet rehearsal: measure a vessel with water");
+	ret_recipe->version = 1;
+	ret_recipe->vessel_kind = kind;
+	ret_recipe->paper_light = WET_LIGHT_WHITE;
+	ret_recipe->stage_count = 8;
+	for (int i = 0; i < 8; i++) {
+		struct wet_stage *s = &ret_recipe->stages[i];
+		s->kind = WET_STAGE_HANDLING;
+		s->bath = -1;
+		s->begin = WET_BEGIN_ON_GO;
+		s->law.min_mc = INT32_MIN;
+		s->law.max_mc = INT32_MAX;
+		wet_text_copy(s->name, sizeof s->name, "Measure");
+		say(words[i % 4], s);
+	}
+}
+
+static void fill_setup(struct arming *a)
+{
+	const struct wet_arming *want = &a->want;
+	struct wet_run_setup *s = &a->row.setup;
+	s->vessel.kind = a->recipe.vessel_kind;
+	wet_text_copy(s->vessel.name, sizeof s->vessel.name,
+				  want->vessel_name[0] ? want->vessel_name : wet_vessel_kind_word(a->recipe.vessel_kind));
+	s->vessel.fill_ns = a->recipe.fill_ns;
+	s->vessel.drain_ns = a->recipe.drain_ns;
+	s->vessel.stagger_ns = a->recipe.vessel_kind == WET_VESSEL_TRAYS ? 5000000000LL : 0;
+	wet_text_copy(s->washer.name, sizeof s->washer.name, "washer");
+	s->washer.kind = WET_VESSEL_WASHER;
+	s->pieces = want->pieces;
+	wet_text_copy(s->room, sizeof s->room, want->room[0] ? want->room : "darkroom");
+	s->forecast.kind = WET_FORECAST_CONSTANT;
+	if (want->tau_ns > 0 && want->room_mc != INT32_MIN)
+		s->forecast = (struct wet_forecast){ WET_FORECAST_NEWTON, want->room_mc, want->tau_ns };
+	s->tolerance_mc = 500;
+	s->is_rehearsal = want->is_rehearsal || want->is_wet;
+	s->is_mine = want->is_mine || want->is_wet;
+	s->is_wet = want->is_wet;
+	s->no_beat = want->no_beat;
+	for (int i = 0; i < WET_STAGE_KIND_N; i++)
+		s->rate_milli[i] =
+			s->is_rehearsal && !want->is_wet && want->rate_milli[i] ? want->rate_milli[i] : 1000;
+	s->rules_version = WET_RULES_VERSION;
+}
+
+static int arming_work(struct wet_job *job, struct wet_ledger *ledger, struct wet_fault *reterr)
+{
+	struct arming *a = job->ctx;
+	struct wet_run_setup *s = &a->row.setup;
+	struct wet_vessel known;
+	int rc;
+	if (a->want.vessel_name[0]) {
+		rc = wet_ledger_get_vessel(ledger, a->want.vessel_name, &known, reterr);
+		if (rc == 0 && known.kind != a->recipe.vessel_kind)
+			return wet_fault_set(reterr, WET_ERR_FIT, "vessel", a->want.vessel_name,
+								 "a vessel of the recipe's kind: %s",
+								 wet_vessel_kind_word(a->recipe.vessel_kind));
+		if (rc == 0)
+			s->vessel = known;
+		else if (rc != WET_ERR_NOT_FOUND)
+			return rc;
+		else if (!a->want.is_wet && (a->want.fill_ns < 0 || a->want.drain_ns < 0))
+			return wet_fault_set(reterr, WET_ERR_NOT_FOUND, "vessel", a->want.vessel_name,
+								 "a vessel that was measured (wetside rehearse RECIPE --wet --vessel NAME), "
+								 "or its fill and drain");
+	}
+	if (a->want.fill_ns >= 0)
+		s->vessel.fill_ns = a->want.fill_ns;
+	if (a->want.drain_ns >= 0)
+		s->vessel.drain_ns = a->want.drain_ns;
+	if (a->want.stagger_ns >= 0)
+		s->vessel.stagger_ns = a->want.stagger_ns;
+	if (!a->want.is_wet) {
+		rc = wet_recipe_fit(&a->recipe, &s->vessel, s->pieces, NULL, a->told, sizeof a->told, reterr);
+		if (rc != 0)
+			return rc;
+		if (a->recipe.needs_acknowledgement && !s->is_rehearsal) {
+			bool has = false;
+			rc = wet_ledger_has_acknowledgement(ledger, a->row.person, a->recipe.name, a->recipe.version,
+												&has, reterr);
+			if (rc != 0)
+				return rc;
+			if (!has)
+				return wet_fault_set(reterr, WET_ERR_SAFETY, "recipe", a->recipe.name,
+									 "read it and acknowledge it once: wetside safety %s --acknowledge",
+									 a->recipe.name);
+		}
+	}
+	rc = wet_ledger_next_run_id(ledger, &a->row.id, reterr);
+	if (rc == 0)
+		rc = wet_ledger_put_recipe(ledger, a->row.recipe_hash, a->recipe.name,
+								   a->shelved ? a->shelved->json : "{}",
+								   a->shelved ? a->shelved->json_bytes : 2, reterr);
+	if (rc == 0)
+		rc = wet_ledger_put_run(ledger, &a->row, reterr);
+	return rc;
+}
+
+static void arming_done(struct wet_job *job, const struct wet_fault *fault)
+{
+	struct arming *a = job->ctx;
+	struct wet_darkroom *d = a->darkroom;
+	struct wet_armed armed = { 0 };
+	struct wet_fault nomem = { .err = WET_ERR_NOMEM };
+	wet_text_copy(armed.told, sizeof armed.told, a->told);
+	if (fault->err == WET_OK) {
+		struct wet_frozen *frozen = frozen_hold(d, &a->recipe, a->row.recipe_hash);
+		struct wet_live *live = frozen ? live_add(d, a->row.id, frozen) : NULL;
+		if (!live) {
+			fault = &nomem;
+		} else {
+			wet_text_copy(live->name, sizeof live->name, a->row.name);
+			wet_text_copy(live->person, sizeof live->person, a->row.person);
+			live->owner_uid = a->row.owner_uid;
+			live->group_controls = a->row.group_controls;
+			live->armed_wall_ms = live->last_wall_ms = a->row.armed_wall_ms;
+			live->last_boot_ns = a->row.armed_boot_ns;
+			struct wet_run_setup setup = a->row.setup;
+			setup.recipe = &frozen->recipe;
+			wet_run_init(&live->run, &setup, a->row.armed_boot_ns);
+			live->cue_after_ns = now_of(d);
+			if (!setup.is_rehearsal)
+				live->digit = 2 + (int)(d->ports.random(d->ports.ctx) % 5);
+			live_touch(d, live);
+			wet_darkroom_play_digit(d, live);
+			armed.live = live;
+		}
+	}
+	a->cb(a->cb_ctx, &armed, fault);
+	free(a);
+}
+
+static void name_run(struct wet_darkroom *d, struct arming *a)
+{
+	static const char *const words[WET_VESSEL_KIND_N] = { "tank", "open-tank", "trays", "drum", "washer" };
+	const char *base = a->want.is_rehearsal ? "rehearsal" : words[a->recipe.vessel_kind];
+	if (a->want.run_name[0]) {
+		wet_text_copy(a->row.name, sizeof a->row.name, a->want.run_name);
+		return;
+	}
+	wet_text_copy(a->row.name, sizeof a->row.name, base);
+	for (int i = 2; i < WET_RUNS + 2; i++) {
+		struct wet_live *l = wet_darkroom_find(d, a->row.name);
+		if (!l || wet_live_is_over(l))
+			return;
+		wet_text_format(a->row.name, sizeof a->row.name, "%s-%d", base, i);
+	}
+}
+
+static void fail(struct arming *a, wet_armed_cb *cb, void *ctx, const struct wet_fault *fault)
+{
+	struct wet_armed armed = { 0 };
+	cb(ctx, &armed, fault);
+	free(a);
+}
+
+void wet_darkroom_arm(struct wet_darkroom *d, const struct wet_arming *want, wet_armed_cb *cb, void *ctx)
+{
+	struct wet_fault fault = { 0 };
+	struct arming *a = calloc(1, sizeof *a);
+	const struct wet_shelf_recipe *shelved = wet_shelf_find(d->shelf, want->recipe_name);
+	if (!a) {
+		fault.err = WET_ERR_NOMEM;
+		fail(a, cb, ctx, &fault);
+		return;
+	}
+	a->darkroom = d;
+	a->want = *want;
+	a->cb = cb;
+	a->cb_ctx = ctx;
+	if (!shelved)
+		wet_fault_set(&fault, WET_ERR_NOT_FOUND, "recipe", want->recipe_name,
+					  "one of the recipes that `wetside recipe` lists");
+	else if (want->pieces < 1 || want->pieces > WET_PIECES)
+		wet_fault_set(&fault, WET_ERR_RANGE, "pieces", NULL, "from 1 to %d pieces", WET_PIECES);
+	else if (d->live_count >= WET_RUNS)
+		wet_fault_set(&fault, WET_ERR_TOO_MANY, "run", NULL, "at most %d runs at once", WET_RUNS);
+	if (fault.err != WET_OK) {
+		fail(a, cb, ctx, &fault);
+		return;
+	}
+	a->recipe = shelved->recipe;
+	a->shelved = shelved;
+	wet_text_copy(a->row.recipe_hash, sizeof a->row.recipe_hash, shelved->hash);
+	if (want->is_wet) {
+		wet_rehearsal_recipe(&a->recipe, shelved->recipe.vessel_kind);
+		a->shelved = NULL;
+		wet_text_format(a->row.recipe_hash, sizeof a->row.recipe_hash, "%s-%d", WET_REHEARSAL_NAME,
+						(int)shelved->recipe.vessel_kind);
+	}
+	name_run(d, a);
+	struct wet_live *same = wet_darkroom_find(d, a->row.name);
+	if (same && !wet_live_is_over(same)) {
+		wet_fault_set(&fault, WET_ERR_EXISTS, "run", a->row.name, "another name: a run of this name is live");
+		fail(a, cb, ctx, &fault);
+		return;
+	}
+	wet_text_copy(a->row.recipe_name, sizeof a->row.recipe_name, a->recipe.name);
+	wet_text_copy(a->row.person, sizeof a->row.person, want->person);
+	a->row.owner_uid = want->uid;
+	a->row.group_controls = want->group_controls;
+	a->row.is_live = true;
+	fill_setup(a);
+	wet_text_copy(a->row.armed_boot_id, sizeof a->row.armed_boot_id, d->ports.boot_id(d->ports.ctx));
+	a->row.armed_boot_ns = now_of(d);
+	a->row.armed_wall_ms = d->ports.wall_ms(d->ports.ctx);
+	a->job = (struct wet_job){
+		.work = arming_work, .done = arming_done, .ctx = a, .is_write = true, .is_once = true
+	};
+	d->ports.store(d->ports.ctx, &a->job);
+}

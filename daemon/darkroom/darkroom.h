@@ -1,0 +1,152 @@
+/* darkroom.h: where things meet: live runs, their deadlines, their cues, the room's light, what waits for the disk.
+ *
+ * Depends on ports and the rooms below. One wake-up is one turn: the clock is read once; due runs; sound; then whoever
+ * called serves requests; then wet_darkroom_wake_ns says when to come again. An act is folded and heard at
+ * once; its `stored` comes when the ledger has it. */
+#ifndef WET_DARKROOM_H
+#define WET_DARKROOM_H
+
+#include "darkroom/ports.h"
+#include "wetside/cues.h"
+#include "wetside/run.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+struct wet_darkroom;
+struct wet_shelf;
+
+#define WET_CUE_LOG 16 /* last cues of a run, for followers that print them */
+
+struct wet_heard {
+	int64_t seq; /* counts from 1 in each run */
+	int64_t at_boot_ns, at_run_ns;
+	char word[24]; /* the cue's word, or "answer", "refused", "alarm", "order" */
+	enum wet_tone tone;
+	int pips;
+	char text[WET_LINE_BYTES];
+};
+
+/* A recipe shared by content hash. */
+struct wet_frozen {
+	struct wet_recipe recipe;
+	char hash[65];
+	int users;
+	struct wet_frozen *next;
+};
+
+struct wet_live {
+	int64_t id;
+	char name[WET_NAME_BYTES];
+	char person[WET_NAME_BYTES];
+	uint32_t owner_uid;
+	bool group_controls;
+	struct wet_frozen *frozen;
+	struct wet_run run;
+	struct wet_presses presses;
+	int64_t seq;        /* last event's number */
+	int64_t stored_seq; /* last event known to be in the ledger */
+	bool is_not_stored; /* told: the disk is behind */
+	int digit;          /* sound check: pips to be named back; 0: passed or waived */
+	bool has_inhibitor;
+	bool lights_wait; /* white is allowed for this run, but the room waits for another */
+	bool is_finish_sent;
+	int64_t armed_wall_ms, last_wall_ms, last_boot_ns;
+	/* cues */
+	struct wet_cue next_cue;
+	bool has_next_cue;
+	int64_t cue_after_ns; /* cues up to here were handed over */
+	struct wet_heard log[WET_CUE_LOG];
+	int64_t log_seq;
+	/* deadlines */
+	int64_t wake_ns;
+	size_t heap_index; /* 0: not in the heap */
+	/* followers */
+	int64_t change_seq;
+	struct wet_live *newer, *older; /* by change */
+	/* tokens of the last acts */
+	struct {
+		char token[WET_TOKEN_BYTES];
+		struct wet_answer answer;
+		int64_t seq;
+	} tokens[16];
+	unsigned token_head;
+	/* lateness of boundaries, for the bench and the log */
+	int64_t late_max_ns;
+};
+
+int wet_darkroom_new(struct wet_darkroom **ret_darkroom, const struct wet_ports *ports,
+					 struct wet_shelf *shelf);
+void wet_darkroom_free(struct wet_darkroom *darkroom);
+
+/* At start, on the ledger's thread before others use it: live runs come back, each with the order to its operator.
+ * alive_boot_ns/alive_boot_id: when the daemon before was last alive (boot_ns 0: unknown). Bad rows are skipped and
+ * counted; their runs stay in the ledger. */
+int wet_darkroom_load(struct wet_darkroom *darkroom, struct wet_ledger *ledger, int64_t alive_boot_ns,
+					  const char *alive_boot_id, int *ret_bad, struct wet_fault *reterr);
+
+/* Due runs and cues at now. Returns the boot time of the next wake-up (INT64_MAX: none). */
+int64_t wet_darkroom_turn(struct wet_darkroom *darkroom);
+int64_t wet_darkroom_wake_ns(const struct wet_darkroom *darkroom);
+/* When the loop was last alive, so that a process that stood still is noticed; called by turn itself. */
+void wet_darkroom_sound_changed(struct wet_darkroom *darkroom);
+
+/* -- arming -- */
+struct wet_arming {
+	char recipe_name[WET_NAME_BYTES];
+	char run_name[WET_NAME_BYTES];    /* empty: made from the recipe's vessel */
+	char vessel_name[WET_NAME_BYTES]; /* empty: the recipe's usual one */
+	char room[WET_NAME_BYTES];
+	char person[WET_NAME_BYTES];
+	int pieces;
+	int64_t fill_ns, drain_ns, stagger_ns; /* -1: the vessel's */
+	int64_t tau_ns;                        /* 0: unknown */
+	int32_t room_mc;                       /* INT32_MIN: unknown */
+	bool is_rehearsal, is_mine, is_wet, no_beat, group_controls;
+	uint32_t rate_milli[WET_STAGE_KIND_N];
+	uint32_t uid;
+};
+/* What arming told; valid during the callback. */
+struct wet_armed {
+	struct wet_live *live; /* NULL on failure */
+	char told[512];        /* warnings, one a line */
+};
+typedef void wet_armed_cb(void *ctx, const struct wet_armed *armed, const struct wet_fault *fault);
+/* Answers through cb, now or later. */
+void wet_darkroom_arm(struct wet_darkroom *darkroom, const struct wet_arming *arming, wet_armed_cb *cb,
+					  void *ctx);
+
+/* -- acting -- */
+typedef void wet_acted_cb(void *ctx, struct wet_live *live, const struct wet_answer *answer, bool is_stored);
+/* `event` needs kind, flags, a_ns, temperature, bath, number, token, uid; time stamps are made here. cb is called once:
+ * at once for what is not stored (refused, ignored, where), else when the ledger has it, or after a second without. */
+void wet_darkroom_act(struct wet_darkroom *darkroom, struct wet_live *live, struct wet_event *event,
+					  wet_acted_cb *cb, void *ctx);
+/* The sound check: right: passes; wrong: WET_ERR_UNHEARD. heard < 0: waived, recorded. */
+int wet_darkroom_heard(struct wet_darkroom *darkroom, struct wet_live *live, int heard,
+					   struct wet_fault *reterr);
+void wet_darkroom_play_digit(struct wet_darkroom *darkroom, struct wet_live *live);
+/* Emergency for every live run, or for none. cb once per call when all is stored or a second has passed (live is the first or NULL). */
+void wet_darkroom_emergency(struct wet_darkroom *darkroom, uint32_t uid, wet_acted_cb *cb, void *ctx);
+
+/* -- reading -- */
+struct wet_live *wet_darkroom_find(struct wet_darkroom *darkroom, const char *name);
+/* The run an unnamed act belongs to: the one in ready, handling or a bath; WET_ERR_WHICH with the names, WET_ERR_NOT_FOUND. */
+int wet_darkroom_the_run(struct wet_darkroom *darkroom, struct wet_live **ret_live, struct wet_fault *reterr);
+bool wet_live_is_over(const struct wet_live *live);
+/* Newest change first. */
+struct wet_live *wet_darkroom_newest(struct wet_darkroom *darkroom);
+size_t wet_darkroom_count(const struct wet_darkroom *darkroom); /* live ones */
+int64_t wet_darkroom_change_seq(const struct wet_darkroom *darkroom);
+/* The strictest need of all live runs in a room. */
+enum wet_light_kind wet_darkroom_light(const struct wet_darkroom *darkroom, const char *room);
+bool wet_darkroom_is_dark_anywhere(const struct wet_darkroom *darkroom);
+struct wet_shelf *wet_darkroom_shelf(struct wet_darkroom *darkroom);
+const struct wet_ports *wet_darkroom_ports(const struct wet_darkroom *darkroom);
+bool wet_darkroom_disk_is_behind(const struct wet_darkroom *darkroom, char *text, unsigned text_bytes);
+/* Puts a sentence and its tone before the person and the followers at once. */
+void wet_live_tell(struct wet_darkroom *darkroom, struct wet_live *live, const char *word, enum wet_tone tone,
+				   int pips, const char *text);
+
+#endif

@@ -1,0 +1,74 @@
+/* inside.h: what the files of the darkroom share. Not for other rooms. */
+#ifndef WET_DARKROOM_INSIDE_H
+#define WET_DARKROOM_INSIDE_H
+
+#include "darkroom/darkroom.h"
+#include "ledger/ledger.h"
+
+#define LEAD_NS 150000000LL            /* a planned cue is handed to the speaker so long ahead */
+#define COMMITTED_NS 35000000LL        /* what the speaker may have committed already */
+#define STORE_PATIENCE_NS 1000000000LL /* a reply waits so long for the disk */
+#define ENDED_KEPT 32                  /* ended runs that followers can still see */
+
+/* An act on its way to the ledger. */
+struct writing {
+	struct wet_job job;
+	struct wet_darkroom *darkroom;
+	struct wet_live *live;
+	struct wet_event event;
+	int64_t run_id, seq;
+	struct wet_answer answer;
+	wet_acted_cb *cb; /* NULL once answered */
+	void *cb_ctx;
+	int64_t sent_ns;
+	struct writing *newer, *older;
+};
+
+struct heap {
+	struct wet_live **at; /* from 1 */
+	size_t count, room;
+};
+int heap_reserve(struct heap *heap, size_t n);
+void heap_set(struct heap *heap, struct wet_live *live,
+			  int64_t wake_ns); /* inserts or moves; room was reserved */
+void heap_remove(struct heap *heap, struct wet_live *live);
+struct wet_live *heap_top(const struct heap *heap);
+
+struct wet_darkroom {
+	struct wet_ports ports;
+	struct wet_shelf *shelf;
+	struct heap heap;
+	struct wet_live *newest, *oldest; /* by change */
+	size_t live_count, ended_count;
+	int64_t change_seq;
+	int64_t last_turn_ns;
+	struct wet_frozen *frozen;
+	struct writing *oldest_writing, *newest_writing;
+	struct wet_fault disk; /* why the disk is behind; err WET_OK: it is not */
+	size_t behind_count;
+	bool has_inhibitor;
+	bool wants_sound;
+};
+
+int64_t now_of(const struct wet_darkroom *d);
+struct wet_frozen *frozen_hold(struct wet_darkroom *d, const struct wet_recipe *recipe, const char *hash);
+struct wet_live *live_add(struct wet_darkroom *d, int64_t id, struct wet_frozen *frozen);
+void live_drop(struct wet_darkroom *d, struct wet_live *live);
+void live_touch(struct wet_darkroom *d, struct wet_live *live);
+/* Due boundaries and cues at now, then its next wake-up. */
+void live_serve(struct wet_darkroom *d, struct wet_live *live, int64_t now_ns);
+/* After an act: what was planned is planned anew. */
+void live_replan(struct wet_darkroom *d, struct wet_live *live, int64_t now_ns);
+void live_log(struct wet_live *live, const struct wet_heard *heard);
+/* Folds and sends an event to the ledger. cb may be NULL. */
+int live_append(struct wet_darkroom *d, struct wet_live *live, const struct wet_event *event,
+				const struct wet_answer *answer, wet_acted_cb *cb, void *cb_ctx);
+void stamp_event(struct wet_darkroom *d, struct wet_live *live, struct wet_event *event, int64_t now_ns);
+void make_resumed(const struct wet_run *run, int64_t alive_boot_ns, struct wet_event *event);
+void writings_expire(struct wet_darkroom *d, int64_t now_ns);
+int64_t writings_deadline(const struct wet_darkroom *d);
+void light_settle(struct wet_darkroom *d);
+void wet_rehearsal_recipe(struct wet_recipe *ret_recipe, enum wet_vessel_kind kind);
+#define WET_REHEARSAL_NAME "wet-rehearsal"
+
+#endif

@@ -1,0 +1,48 @@
+/* ports.h: what the darkroom needs from the outside, as a small struct of functions. host fills it, tests fill it
+ * with fakes. Nothing points up. All calls are made from the loop's thread. */
+#ifndef WET_PORTS_H
+#define WET_PORTS_H
+
+#include "wetside/errors.h"
+#include "wetside/tones.h"
+
+#include <stdbool.h>
+#include <stdint.h>
+
+struct wet_ledger;
+
+/* One piece of work for the ledger's worker. `work` runs there, in a transaction with others if it writes; `done` runs on
+ * the loop afterwards, once, and frees the job. A write that fails is kept by the worker, in order, and tried
+ * again until it succeeds; `delayed` tells so once, on the loop. With is_once a failure is final: done gets it. */
+struct wet_job {
+	struct wet_job *next; /* the worker's */
+	int (*work)(struct wet_job *job, struct wet_ledger *ledger, struct wet_fault *reterr);
+	void (*delayed)(struct wet_job *job, const struct wet_fault *fault); /* may be NULL */
+	void (*done)(struct wet_job *job,
+				 const struct wet_fault *fault); /* fault->err is WET_OK if it went well */
+	void *ctx;
+	bool is_write, is_once;
+	bool was_delayed;       /* the worker's */
+	struct wet_fault fault; /* the worker's */
+};
+
+struct wet_ports {
+	void *ctx;
+	int64_t (*now_ns)(void *ctx); /* boot time */
+	int64_t (*wall_ms)(void *ctx);
+	const char *(*boot_id)(void *ctx);  /* valid for the process's life */
+	bool (*is_wall_trusted)(void *ctx); /* kept over power-off, or synchronised since */
+	uint64_t (*random)(void *ctx);
+	void (*store)(void *ctx, struct wet_job *job);
+	/* Sound; see speaker.h. Owner is the run's id. */
+	void (*cue_at)(void *ctx, uint64_t owner, int64_t at_ns, enum wet_tone tone, int pips,
+				   uint32_t rate_milli);
+	void (*cue_now)(void *ctx, enum wet_tone tone, int pips);
+	void (*cue_cancel)(void *ctx, uint64_t owner, int64_t from_ns);
+	void (*sound_want)(void *ctx, bool is_wanted);
+	bool (*sound_is_well)(void *ctx, char *text, unsigned text_bytes); /* text says what is wrong */
+	/* Keeps the machine awake while a run is live; false: no login manager. */
+	bool (*inhibit)(void *ctx, bool is_wanted);
+};
+
+#endif

@@ -1,0 +1,118 @@
+/* records.c: what is asked of the ledger for people: acknowledgements, finished runs, vessels. */
+#include "darkroom/records.h"
+
+#include "base/text.h"
+#include "darkroom/inside.h"
+
+#include <stdlib.h>
+
+struct asking {
+	struct wet_job job;
+	struct wet_records records;
+	char person[WET_NAME_BYTES], recipe[WET_NAME_BYTES];
+	int version;
+	int64_t wall_ms, id;
+	wet_records_cb *cb;
+	void *ctx;
+};
+
+static int take_run(void *ctx, const struct wet_ledger_run *run)
+{
+	struct wet_records *r = ctx;
+	r->runs[r->run_count++] = *run;
+	return WET_OK;
+}
+
+static int take_event(void *ctx, int64_t seq, const struct wet_event *event)
+{
+	struct wet_records *r = ctx;
+	(void)seq;
+	if (r->event_count < WET_RECORD_EVENTS)
+		r->events[r->event_count++] = *event;
+	return WET_OK;
+}
+
+static int take_stage(void *ctx, int stage, const struct wet_stage_record *record)
+{
+	struct wet_records *r = ctx;
+	if (stage >= 0 && stage < WET_RECIPE_STAGES)
+		r->stages[stage] = *record;
+	return WET_OK;
+}
+
+static int list_work(struct wet_job *job, struct wet_ledger *ledger, struct wet_fault *reterr)
+{
+	struct asking *a = job->ctx;
+	return wet_ledger_each_finished_run(ledger, a->id, WET_PAGE, take_run, &a->records, reterr);
+}
+
+static int get_work(struct wet_job *job, struct wet_ledger *ledger, struct wet_fault *reterr)
+{
+	struct asking *a = job->ctx;
+	int rc = wet_ledger_get_run(ledger, a->id, &a->records.runs[0], reterr);
+	if (rc == 0)
+		rc = wet_ledger_each_event(ledger, a->id, take_event, &a->records, reterr);
+	if (rc == 0)
+		rc = wet_ledger_each_stage(ledger, a->id, take_stage, &a->records, reterr);
+	if (rc == 0)
+		a->records.run_count = 1;
+	return rc;
+}
+
+static int acknowledge_work(struct wet_job *job, struct wet_ledger *ledger, struct wet_fault *reterr)
+{
+	struct asking *a = job->ctx;
+	return wet_ledger_put_acknowledgement(ledger, a->person, a->recipe, a->version, a->wall_ms, reterr);
+}
+
+static void ask_done(struct wet_job *job, const struct wet_fault *fault)
+{
+	struct asking *a = job->ctx;
+	a->cb(a->ctx, &a->records, fault);
+	free(a);
+}
+
+static void ask(struct wet_darkroom *d, struct asking *a,
+				int (*work)(struct wet_job *, struct wet_ledger *, struct wet_fault *), bool is_write,
+				wet_records_cb *cb, void *ctx)
+{
+	if (!a) {
+		struct wet_fault fault = { .err = WET_ERR_NOMEM };
+		cb(ctx, NULL, &fault);
+		return;
+	}
+	a->cb = cb;
+	a->ctx = ctx;
+	a->job =
+		(struct wet_job){ .work = work, .done = ask_done, .ctx = a, .is_write = is_write, .is_once = true };
+	d->ports.store(d->ports.ctx, &a->job);
+}
+
+void wet_darkroom_list_records(struct wet_darkroom *d, int64_t before_id, wet_records_cb *cb, void *ctx)
+{
+	struct asking *a = calloc(1, sizeof *a);
+	if (a)
+		a->id = before_id;
+	ask(d, a, list_work, false, cb, ctx);
+}
+
+void wet_darkroom_get_record(struct wet_darkroom *d, int64_t run_id, wet_records_cb *cb, void *ctx)
+{
+	struct asking *a = calloc(1, sizeof *a);
+	if (a)
+		a->id = run_id;
+	ask(d, a, get_work, false, cb, ctx);
+}
+
+void wet_darkroom_acknowledge(struct wet_darkroom *d, const char *person, const char *recipe, int version,
+							  wet_records_cb *cb, void *ctx)
+{
+	struct asking *a = calloc(1, sizeof *a);
+	if (a) {
+		wet_text_copy(a->person, sizeof a->person, person);
+		wet_text_copy(a->recipe, sizeof a->recipe, recipe);
+		a->version = version;
+		a->wall_ms = d->ports.wall_ms(d->ports.ctx);
+	}
+	ask(d, a, acknowledge_work, true, cb, ctx);
+}

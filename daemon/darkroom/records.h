@@ -1,0 +1,27 @@
+/* records.h: what is asked of the ledger for people. Answers come through the callback, on the loop, once. */
+#ifndef WET_RECORDS_H
+#define WET_RECORDS_H
+
+#include "darkroom/darkroom.h"
+#include "ledger/ledger.h"
+
+#define WET_RECORD_EVENTS 256 /* shown of one run; the ledger keeps all */
+
+struct wet_records {
+	int run_count, event_count;
+	struct wet_ledger_run runs[WET_PAGE];
+	struct wet_event events[WET_RECORD_EVENTS];
+	struct wet_stage_record stages[WET_RECIPE_STAGES];
+};
+/* records is valid during the call; NULL without memory. */
+typedef void wet_records_cb(void *ctx, const struct wet_records *records, const struct wet_fault *fault);
+
+/* Finished runs with id < before_id, newest first, one page. */
+void wet_darkroom_list_records(struct wet_darkroom *darkroom, int64_t before_id, wet_records_cb *cb,
+							   void *ctx);
+/* One run with its events and the ends of its stages. */
+void wet_darkroom_get_record(struct wet_darkroom *darkroom, int64_t run_id, wet_records_cb *cb, void *ctx);
+void wet_darkroom_acknowledge(struct wet_darkroom *darkroom, const char *person, const char *recipe,
+							  int version, wet_records_cb *cb, void *ctx);
+
+#endif

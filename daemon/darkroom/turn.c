@@ -1,0 +1,307 @@
+/* turn.c: one wake-up: due runs, their cues, what the disk owes. */
+#include "darkroom/inside.h"
+
+#include "base/text.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#define TOO_LATE_NS 100000000LL /* a cue that came due so long ago is not played as if on time */
+
+void live_log(struct wet_live *live, const struct wet_heard *heard)
+{
+	struct wet_heard *slot = &live->log[live->log_seq % WET_CUE_LOG];
+	*slot = *heard;
+	slot->seq = ++live->log_seq;
+}
+
+static void log_cue(struct wet_live *live, const struct wet_cue *cue, const char *text)
+{
+	struct wet_heard h = {
+		.at_boot_ns = cue->at_boot_ns, .at_run_ns = cue->at_run_ns, .tone = cue->tone, .pips = cue->pips
+	};
+	wet_text_copy(h.word, sizeof h.word, wet_cue_word(cue->kind));
+	wet_text_copy(h.text, sizeof h.text, text);
+	live_log(live, &h);
+}
+
+void wet_live_tell(struct wet_darkroom *d, struct wet_live *live, const char *word, enum wet_tone tone,
+				   int pips, const char *text)
+{
+	int64_t now_ns = now_of(d);
+	struct wet_heard h = {
+		.at_boot_ns = now_ns, .at_run_ns = wet_run_time(&live->run, now_ns), .tone = tone, .pips = pips
+	};
+	wet_text_copy(h.word, sizeof h.word, word);
+	wet_text_copy(h.text, sizeof h.text, text);
+	d->ports.cue_now(d->ports.ctx, tone, pips);
+	live_log(live, &h);
+	live_touch(d, live);
+}
+
+static void find_next_cue(struct wet_live *live)
+{
+	live->has_next_cue = wet_cue_next(&live->run, live->cue_after_ns, &live->next_cue);
+}
+
+/* The first of boundary and cue. */
+static void set_wake(struct wet_darkroom *d, struct wet_live *live)
+{
+	int64_t wake_ns = INT64_MAX, at;
+	if (wet_run_deadline(&live->run, &at))
+		wake_ns = at;
+	if (live->has_next_cue && live->next_cue.at_boot_ns - LEAD_NS < wake_ns)
+		wake_ns = live->next_cue.at_boot_ns - LEAD_NS;
+	if (wake_ns == INT64_MAX)
+		heap_remove(&d->heap, live);
+	else
+		heap_set(&d->heap, live, wake_ns);
+}
+
+static bool room_is_dark_for_others(struct wet_darkroom *d, struct wet_live *live, char *who,
+									unsigned who_bytes)
+{
+	int64_t now_ns = now_of(d);
+	for (struct wet_live *l = d->newest; l; l = l->older) {
+		struct wet_view view;
+		if (l == live || wet_live_is_over(l) || strcmp(l->run.setup.room, live->run.setup.room) != 0)
+			continue;
+		wet_run_view(&l->run, now_ns, &view);
+		if (view.light < WET_LIGHT_WHITE) {
+			wet_text_copy(who, who_bytes, l->name);
+			return true;
+		}
+	}
+	return false;
+}
+
+static void sound_due_cues(struct wet_darkroom *d, struct wet_live *live, int64_t now_ns)
+{
+	/* Bounded: cues of one run stand at least a tone apart. */
+	for (int i = 0; i < 64 && live->has_next_cue && live->next_cue.at_boot_ns - LEAD_NS <= now_ns; i++) {
+		const struct wet_cue *cue = &live->next_cue;
+		char text[WET_LINE_BYTES], who[WET_NAME_BYTES];
+		wet_text_copy(text, sizeof text, cue->text);
+		bool is_sounded = cue->at_boot_ns >= now_ns - TOO_LATE_NS;
+		if (cue->kind == WET_CUE_LIGHTS && room_is_dark_for_others(d, live, who, sizeof who)) {
+			live->lights_wait = true;
+			wet_text_format(text, sizeof text, "Leave the lights off: %s still needs the dark.", who);
+		}
+		if (is_sounded)
+			d->ports.cue_at(d->ports.ctx, (uint64_t)live->id, cue->at_boot_ns, cue->tone, cue->pips,
+							cue->rate_milli);
+		log_cue(live, cue, text);
+		live_touch(d, live);
+		live->cue_after_ns = cue->at_boot_ns;
+		find_next_cue(live);
+	}
+}
+
+void live_replan(struct wet_darkroom *d, struct wet_live *live, int64_t now_ns)
+{
+	int64_t keep_ns = now_ns + COMMITTED_NS;
+	if (live->cue_after_ns > keep_ns) {
+		d->ports.cue_cancel(d->ports.ctx, (uint64_t)live->id, keep_ns);
+		for (int i = 0; i < WET_CUE_LOG; i++)
+			if (live->log[i].seq > 0 && live->log[i].at_boot_ns > keep_ns)
+				live->log[i].text[0] = live->log[i].word[0] = '\0';
+		live->cue_after_ns = keep_ns;
+	}
+	if (live->cue_after_ns < now_ns)
+		live->cue_after_ns = now_ns;
+	find_next_cue(live);
+	live_touch(d, live);
+	live_serve(d, live, now_ns);
+}
+
+void stamp_event(struct wet_darkroom *d, struct wet_live *live, struct wet_event *event, int64_t now_ns)
+{
+	event->boot_ns = now_ns > live->last_boot_ns ? now_ns : live->last_boot_ns;
+	event->wall_ms = d->ports.wall_ms(d->ports.ctx);
+	wet_text_copy(event->boot_id, sizeof event->boot_id, d->ports.boot_id(d->ports.ctx));
+}
+
+void make_resumed(const struct wet_run *run, int64_t alive_boot_ns, struct wet_event *event)
+{
+	struct wet_run copy = *run;
+	wet_run_advance(&copy, alive_boot_ns);
+	event->kind = WET_EVENT_RESUMED;
+	event->bath = -1;
+	event->number = -1;
+	event->a_ns = wet_run_time(&copy, alive_boot_ns);
+	event->b_ns = wet_run_time(&copy, event->boot_ns);
+	event->c_ns = event->b_ns;
+}
+
+/* The process stood still over a boundary: nobody could hear it, so it starts nothing. */
+static void note_gap(struct wet_darkroom *d, struct wet_live *live, int64_t deadline_ns, int64_t now_ns)
+{
+	struct wet_event event = { 0 };
+	struct wet_answer answer = { .kind = WET_ANSWER_DO };
+	struct wet_view view;
+	stamp_event(d, live, &event, now_ns);
+	int64_t alive_ns = d->last_turn_ns < deadline_ns ? d->last_turn_ns : deadline_ns - 1;
+	make_resumed(&live->run, alive_ns, &event);
+	(void)live_append(d, live, &event, &answer, NULL, NULL);
+	wet_run_view(&live->run, now_ns, &view);
+	live->cue_after_ns = now_ns;
+	find_next_cue(live);
+	wet_live_tell(d, live, "order", WET_TONE_ALARM, 1, view.order);
+}
+
+struct finishing {
+	struct wet_job job;
+	int64_t run_id;
+	char outcome[WET_NAME_BYTES];
+	int64_t ended_wall_ms;
+	int stage_count;
+	bool is_vessel;
+	struct wet_vessel vessel;
+	struct wet_stage_record records[WET_RECIPE_STAGES];
+};
+
+static int finish_work(struct wet_job *job, struct wet_ledger *ledger, struct wet_fault *reterr)
+{
+	struct finishing *f = job->ctx;
+	int rc = wet_ledger_finish_run(ledger, f->run_id, f->outcome, f->ended_wall_ms, f->records,
+								   f->stage_count, reterr);
+	if (rc == 0 && f->is_vessel)
+		rc = wet_ledger_put_vessel(ledger, &f->vessel, f->ended_wall_ms, reterr);
+	return rc;
+}
+
+static void finish_done(struct wet_job *job, const struct wet_fault *fault)
+{
+	(void)fault;
+	free(job->ctx);
+}
+
+/* Fill and drain as measured: the longer of two rounds, so that a plan leaves time enough. */
+static bool measured(const struct wet_run *run, struct wet_vessel *ret_vessel)
+{
+	int64_t fill = 0, drain = 0;
+	for (int i = 1; i + 2 < run->setup.recipe->stage_count; i += 4) {
+		const struct wet_stage_record *full = &run->records[i], *ready = &run->records[i + 2];
+		if (!(full->flags & WET_STAGE_DONE) || !(ready->flags & WET_STAGE_DONE))
+			return false;
+		if (full->end_ns - full->begin_ns > fill)
+			fill = full->end_ns - full->begin_ns;
+		if (ready->end_ns - ready->begin_ns > drain)
+			drain = ready->end_ns - ready->begin_ns;
+	}
+	*ret_vessel = run->setup.vessel;
+	ret_vessel->fill_ns = (fill + 500000000) / 1000000000 * 1000000000;
+	ret_vessel->drain_ns = (drain + 500000000) / 1000000000 * 1000000000;
+	return ret_vessel->fill_ns > 0 && ret_vessel->drain_ns > 0;
+}
+
+static void finish(struct wet_darkroom *d, struct wet_live *live, int64_t now_ns)
+{
+	live->is_finish_sent = true;
+	d->live_count--;
+	d->ended_count++;
+	heap_remove(&d->heap, live);
+	struct finishing *f = calloc(1, sizeof *f);
+	if (f) { /* without memory the row stays live and is finished at the next start */
+		f->job = (struct wet_job){ .work = finish_work, .done = finish_done, .ctx = f, .is_write = true };
+		f->run_id = live->id;
+		wet_text_copy(f->outcome, sizeof f->outcome, live->run.outcome == 2 ? "abandoned" : "finished");
+		f->ended_wall_ms = d->ports.wall_ms(d->ports.ctx);
+		f->stage_count = live->run.setup.recipe->stage_count;
+		memcpy(f->records, live->run.records, sizeof f->records);
+		if (live->run.setup.is_wet && live->run.outcome == 1)
+			f->is_vessel = measured(&live->run, &f->vessel);
+		if (f->is_vessel) {
+			char text[WET_LINE_BYTES];
+			wet_text_format(text, sizeof text, "Measured %s: fill %d s, drain %d s. Kept.", f->vessel.name,
+							(int)(f->vessel.fill_ns / 1000000000), (int)(f->vessel.drain_ns / 1000000000));
+			wet_live_tell(d, live, "measured", WET_TONE_ATTEND, 1, text);
+		}
+		d->ports.store(d->ports.ctx, &f->job);
+	}
+	(void)now_ns;
+	for (struct wet_live *l = d->oldest, *newer; l && d->ended_count > ENDED_KEPT; l = newer) {
+		newer = l->newer;
+		if (l != live && l->is_finish_sent && l->stored_seq >= l->seq)
+			live_drop(d, l);
+	}
+}
+
+void live_serve(struct wet_darkroom *d, struct wet_live *live, int64_t now_ns)
+{
+	int64_t deadline_ns;
+	if (wet_run_deadline(&live->run, &deadline_ns) && deadline_ns <= now_ns) {
+		if (now_ns - deadline_ns > WET_GAP_NS && now_ns - d->last_turn_ns > WET_GAP_NS) {
+			note_gap(d, live, deadline_ns, now_ns);
+		} else {
+			if (now_ns - deadline_ns > live->late_max_ns)
+				live->late_max_ns = now_ns - deadline_ns;
+			wet_run_advance(&live->run, now_ns);
+			live_touch(d, live);
+		}
+	}
+	sound_due_cues(d, live, now_ns);
+	if (wet_live_is_over(live) && !live->has_next_cue && !live->is_finish_sent) {
+		finish(d, live, now_ns);
+		light_settle(d);
+		return;
+	}
+	if (!live->is_finish_sent)
+		set_wake(d, live);
+}
+
+/* Sound is wanted while a run is between begin and end; the sink closes itself over long silences. */
+static void settle_sound(struct wet_darkroom *d)
+{
+	bool wants = false, live_any = false;
+	for (struct wet_live *l = d->newest; l && !wants; l = l->older) {
+		if (wet_live_is_over(l))
+			continue;
+		live_any = true;
+		wants = l->run.pos.base != WET_PHASE_READY || l->digit > 0;
+	}
+	if (wants != d->wants_sound) {
+		d->wants_sound = wants;
+		d->ports.sound_want(d->ports.ctx, wants);
+	}
+	if (live_any != d->has_inhibitor) {
+		d->has_inhibitor = live_any;
+		(void)d->ports.inhibit(d->ports.ctx, live_any);
+	}
+}
+
+int64_t wet_darkroom_turn(struct wet_darkroom *d)
+{
+	int64_t now_ns = now_of(d);
+	struct wet_live *live;
+	/* Bounded: each pass moves the top's wake-up past now, or ends the run. */
+	for (size_t i = 0; i < WET_RUNS * 4 && (live = heap_top(&d->heap)) && live->wake_ns <= now_ns; i++)
+		live_serve(d, live, now_ns);
+	writings_expire(d, now_ns);
+	light_settle(d);
+	settle_sound(d);
+	d->last_turn_ns = now_ns;
+	return wet_darkroom_wake_ns(d);
+}
+
+int64_t wet_darkroom_wake_ns(const struct wet_darkroom *d)
+{
+	struct wet_live *top = heap_top(&d->heap);
+	int64_t wake_ns = top ? top->wake_ns : INT64_MAX;
+	int64_t disk_ns = writings_deadline(d);
+	return disk_ns < wake_ns ? disk_ns : wake_ns;
+}
+
+void wet_darkroom_sound_changed(struct wet_darkroom *d)
+{
+	char text[WET_LINE_BYTES];
+	bool is_well = d->ports.sound_is_well(d->ports.ctx, text, sizeof text);
+	for (struct wet_live *l = d->newest, *next; l; l = next) {
+		next = l->older;
+		if (wet_live_is_over(l))
+			continue;
+		wet_live_tell(d, l, "sound", WET_TONE_ALARM, 1, is_well ? "Sound is back." : text);
+		if (l == d->oldest)
+			break;
+	}
+}

@@ -1,0 +1,213 @@
+/* main.c: options, wiring, exit status (0 done, 1 failed, 2 wrong usage). */
+#include "base/text.h"
+#include "host/host.h"
+#include "ledger/ledger.h"
+#include "methods/methods.h"
+#include "shelf/shelf.h"
+#include "wire/place.h"
+
+#include <getopt.h>
+#include <signal.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#ifndef WET_SHARE_DIR
+#define WET_SHARE_DIR "/usr/local/share/wetside"
+#endif
+
+static const char help[] = "Usage: wetsided [options]\n"
+						   "\n"
+						   "The darkroom's timer. Runs in the foreground, tells its troubles on standard "
+						   "error, stops on SIGTERM; live runs go on\n"
+						   "at the next start.\n"
+						   "\n"
+						   "  --socket PATH        where clients find it\n"
+						   "  --ledger PATH        what must not be forgotten\n"
+						   "  --recipes DIR        recipes (repeatable; your own folder comes first anyway)\n"
+						   "  --safety DIR         their safety notes (repeatable)\n"
+						   "  --sound WHERE        default, alsa:NAME, file:PATH (a WAV file), or none\n"
+						   "  --level N            loudness, 0 to 1000 (800)\n"
+						   "  --check              check the ledger and end\n"
+						   "  --check-recipe FILE  check one recipe and its note and end\n"
+						   "  --help, --version\n"
+						   "\n"
+						   "Example: wetsided --sound file:session.wav\n";
+
+static struct wet_methods methods;
+
+static void serve(void *ctx, struct wet_rpc *rpc, wet_rpc_ticket ticket, uint64_t client_id, uint32_t uid,
+				  const char *method, json_t *params)
+{
+	wet_methods_serve(ctx, rpc, ticket, client_id, uid, method, params);
+}
+
+static void log_line(const char *line)
+{
+	char clean[512];
+	fprintf(stderr, "wetsided: %s\n", wet_text_clean(clean, sizeof clean, line));
+}
+
+static int fail(const struct wet_fault *fault)
+{
+	char line[512];
+	log_line(wet_fault_line(fault, line, sizeof line));
+	return 1;
+}
+
+#define DIRS 9
+
+struct options {
+	char socket[512], ledger[512], alive[520], own_recipes[512];
+	const char *recipes[DIRS], *safety[DIRS];
+	int recipe_count, safety_count;
+	const char *sound, *check_recipe;
+	int level;
+	bool is_check;
+};
+
+static int find_places(struct options *o, struct wet_fault *fault)
+{
+	int rc = WET_OK;
+	char dir[400];
+	if (!o->socket[0])
+		rc = wet_place_socket(o->socket, sizeof o->socket, fault);
+	if (rc == 0 && !o->ledger[0]) {
+		rc = wet_place_state_dir(dir, sizeof dir, fault);
+		if (rc == 0)
+			rc = wet_place_make_private_dir(dir, fault);
+		if (rc == 0)
+			wet_text_format(o->ledger, sizeof o->ledger, "%s/ledger.sqlite", dir);
+	}
+	wet_text_format(o->alive, sizeof o->alive, "%s.alive", o->ledger);
+	if (rc == 0 && wet_place_data(o->own_recipes, sizeof o->own_recipes, NULL) == 0) {
+		for (int i = o->recipe_count; i > 0; i--)
+			o->recipes[i] = o->recipes[i - 1];
+		o->recipes[0] = o->own_recipes;
+		o->recipe_count++;
+	}
+	if (o->recipe_count <= 1)
+		o->recipes[o->recipe_count++] = WET_SHARE_DIR "/recipes";
+	if (o->safety_count == 0)
+		o->safety[o->safety_count++] = WET_SHARE_DIR "/safety";
+	o->recipes[o->recipe_count] = NULL;
+	o->safety[o->safety_count] = NULL;
+	return rc;
+}
+
+static int read_options(int argc, char **argv, struct options *o)
+{
+	enum { SOCKET = 1, LEDGER, RECIPES, SAFETY, SOUND, LEVEL, CHECK, CHECK_RECIPE, HELP, VERSION };
+	static const struct option longs[] = {
+		{ "socket", required_argument, NULL, SOCKET },
+		{ "ledger", required_argument, NULL, LEDGER },
+		{ "recipes", required_argument, NULL, RECIPES },
+		{ "safety", required_argument, NULL, SAFETY },
+		{ "sound", required_argument, NULL, SOUND },
+		{ "level", required_argument, NULL, LEVEL },
+		{ "check", no_argument, NULL, CHECK },
+		{ "check-recipe", required_argument, NULL, CHECK_RECIPE },
+		{ "help", no_argument, NULL, HELP },
+		{ "version", no_argument, NULL, VERSION },
+		{ NULL, 0, NULL, 0 },
+	};
+	char *end;
+	for (int c; (c = getopt_long(argc, argv, "h", longs, NULL)) != -1;) {
+		switch (c) {
+		case SOCKET: wet_text_copy(o->socket, sizeof o->socket, optarg); break;
+		case LEDGER: wet_text_copy(o->ledger, sizeof o->ledger, optarg); break;
+		case RECIPES:
+		case SAFETY:
+			if ((c == RECIPES ? o->recipe_count : o->safety_count) >= DIRS - 3) {
+				log_line("at most six folders of a kind");
+				return 2;
+			}
+			if (c == RECIPES)
+				o->recipes[o->recipe_count++] = optarg;
+			else
+				o->safety[o->safety_count++] = optarg;
+			break;
+		case SOUND: o->sound = optarg; break;
+		case LEVEL:
+			o->level = (int)strtol(optarg, &end, 10);
+			if (*end || o->level < 0 || o->level > 1000) {
+				log_line("--level: a whole number from 0 to 1000");
+				return 2;
+			}
+			break;
+		case CHECK: o->is_check = true; break;
+		case CHECK_RECIPE: o->check_recipe = optarg; break;
+		case 'h':
+		case HELP: fputs(help, stdout); return -1;
+		case VERSION: puts("wetsided 0.1.0"); return -1;
+		default: fputs("wetsided: try --help\n", stderr); return 2;
+		}
+	}
+	if (optind < argc) {
+		log_line("no arguments beside the options; try --help");
+		return 2;
+	}
+	return 0;
+}
+
+int main(int argc, char **argv)
+{
+	static struct options o = { .sound = "default", .level = 800 };
+	struct wet_fault fault = { 0 };
+	struct wet_shelf *shelf = NULL;
+	struct wet_host *host = NULL;
+	int rc = read_options(argc, argv, &o);
+	if (rc != 0)
+		return rc < 0 ? 0 : rc;
+	(void)signal(SIGPIPE, SIG_IGN);
+	(void)signal(SIGXFSZ, SIG_IGN);
+	if (find_places(&o, &fault) != 0)
+		return fail(&fault);
+	if (o.check_recipe) {
+		if (wet_shelf_check_file(o.check_recipe, o.safety, &fault) != 0)
+			return fail(&fault);
+		printf("%s: complete\n", o.check_recipe);
+		return 0;
+	}
+	if (o.is_check) {
+		struct wet_ledger *ledger;
+		if (wet_ledger_open(&ledger, o.ledger, &fault) != 0)
+			return fail(&fault);
+		rc = wet_ledger_check(ledger, &fault);
+		wet_ledger_close(ledger);
+		if (rc != 0)
+			return fail(&fault);
+		printf("%s: sound\n", o.ledger);
+		return 0;
+	}
+	if (wet_shelf_open(&shelf, o.recipes, o.safety) != 0) {
+		log_line("out of memory");
+		return 1;
+	}
+	for (size_t i = 0; i < wet_shelf_fault_count(shelf); i++)
+		(void)fail(wet_shelf_fault(shelf, i));
+	struct wet_host_options options = {
+		.socket_path = o.socket,
+		.ledger_path = o.ledger,
+		.alive_path = o.alive,
+		.sound = o.sound,
+		.shelf = shelf,
+		.sound_level_milli = (uint32_t)o.level,
+		.log = log_line,
+		.serve = serve,
+		.snapshot = wet_run_snapshot,
+		.ctx = &methods,
+	};
+	rc = wet_host_open(&host, &options, &fault);
+	if (rc == 0) {
+		methods =
+			(struct wet_methods){ wet_host_darkroom(host), wet_host_find_client, wet_host_follow, host };
+		rc = wet_host_run(host);
+		wet_host_close(host);
+	} else {
+		(void)fail(&fault);
+	}
+	wet_shelf_free(shelf);
+	return rc == 0 ? 0 : 1;
+}

@@ -1,0 +1,334 @@
+/* acts.c: acts on a run. */
+#include "methods/inside.h"
+
+#include "base/text.h"
+#include "wetside/quantity.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+static struct wet_darkroom *room(struct wet_call *c)
+{
+	return c->methods->darkroom;
+}
+
+/* A run belongs to who armed it; the group may control it if its owner said so. Emergency is everyone's. */
+static bool may_control(struct wet_call *c, const struct wet_live *live)
+{
+	if (live->owner_uid == c->uid || c->uid == 0 || live->group_controls)
+		return true;
+	struct wet_fault fault = { 0 };
+	wet_fault_set(&fault, WET_ERR_PERMISSION, "run", live->name,
+				  "the one who armed it; the group may if it was armed with --group");
+	call_fault(c, &fault);
+	return false;
+}
+
+static bool find_run(struct wet_call *c, struct wet_live **ret_live)
+{
+	char name[WET_NAME_BYTES] = "";
+	struct wet_fault fault = { 0 };
+	if (!want_text(c, "run", false, name, sizeof name))
+		return false;
+	if (!name[0]) {
+		if (wet_darkroom_the_run(room(c), ret_live, &fault) == 0)
+			return true;
+	} else {
+		*ret_live = wet_darkroom_find(room(c), name);
+		if (*ret_live)
+			return true;
+		wet_fault_set(&fault, WET_ERR_NOT_FOUND, "run", name, "one of those that `wetside status` lists");
+	}
+	call_fault(c, &fault);
+	return false;
+}
+
+static void acted(void *ctx, struct wet_live *live, const struct wet_answer *a, bool is_stored)
+{
+	struct pending *p = ctx;
+	if (a->kind == WET_ANSWER_REFUSE) {
+		struct wet_fault fault = { 0 };
+		wet_fault_set(&fault, a->err ? a->err : WET_ERR_REFUSED, live ? live->name : "", NULL, "%s", a->text);
+		reply_fault(p, &fault);
+		return;
+	}
+	json_t *snapshot = live ? wet_run_snapshot(p->methods->darkroom, live) : json_null();
+	reply_result(p, json_pack("{s:b, s:b, s:s, s:o}", "done", a->kind == WET_ANSWER_DO, "stored", is_stored,
+							  "text", a->text, "run", snapshot));
+}
+
+static bool common_params(struct wet_call *c, struct wet_event *event)
+{
+	int64_t number = -1;
+	bool held = false;
+	if (!want_int(c, "number", 0, INT64_MAX / 2, &number) || !want_bool(c, "held", &held) ||
+		!want_text(c, "token", false, event->token, sizeof event->token))
+		return false;
+	event->number = number;
+	if (held)
+		event->flags |= WET_EVENT_HELD;
+	event->uid = c->uid;
+	return true;
+}
+
+static void act(struct wet_call *c, struct wet_live *live, struct wet_event *event)
+{
+	struct pending *p = hold_reply(c);
+	if (p)
+		wet_darkroom_act(room(c), live, event, acted, p);
+}
+
+void serve_act(struct wet_call *c, int kind)
+{
+	struct wet_live *live;
+	struct wet_event event = { .kind = kind, .bath = -1, .number = -1 };
+	if (!find_run(c, &live) || !common_params(c, &event))
+		return;
+	if (kind != WET_ACT_WHERE && !may_control(c, live))
+		return;
+	if (kind == WET_ACT_LONGER) {
+		char by[32] = "15 s";
+		struct wet_fault fault = { 0 };
+		if (!want_text(c, "by", false, by, sizeof by))
+			return;
+		if (wet_parse_duration(by, &event.a_ns, &fault) != 0) {
+			wet_fault_prefix(&fault, "by");
+			call_fault(c, &fault);
+			return;
+		}
+	}
+	act(c, live, &event);
+}
+
+void serve_act_begin(struct wet_call *c)
+{
+	struct wet_live *live;
+	struct wet_event event = { .kind = WET_ACT_BEGIN, .bath = -1, .number = -1 };
+	int64_t heard = INT64_MIN;
+	bool unheard = false;
+	struct wet_fault fault = { 0 };
+	if (!find_run(c, &live) || !may_control(c, live) || !common_params(c, &event) ||
+		!want_int(c, "heard", 0, 99, &heard) || !want_bool(c, "unheard", &unheard))
+		return;
+	if (heard != INT64_MIN || unheard) {
+		if (wet_darkroom_heard(room(c), live, unheard ? -1 : (int)heard, &fault) != 0) {
+			call_fault(c, &fault);
+			return;
+		}
+	}
+	act(c, live, &event);
+}
+
+static int find_bath(const struct wet_live *live, const char *name)
+{
+	const struct wet_recipe *r = live->run.setup.recipe;
+	for (int i = 0; i < r->bath_count; i++)
+		if (strcmp(r->baths[i].key, name) == 0 || strcmp(r->baths[i].name, name) == 0)
+			return i;
+	return -1;
+}
+
+void serve_reading(struct wet_call *c)
+{
+	struct wet_live *live;
+	struct wet_event event = { .kind = WET_ACT_READING, .bath = -1, .number = -1 };
+	char text[32], bath[WET_NAME_BYTES] = "", when[16] = "";
+	bool is_room = false;
+	struct wet_fault fault = { 0 };
+	if (!find_run(c, &live) || !may_control(c, live) || !common_params(c, &event) ||
+		!want_text(c, "temperature", true, text, sizeof text) ||
+		!want_text(c, "bath", false, bath, sizeof bath) || !want_text(c, "when", false, when, sizeof when) ||
+		!want_bool(c, "room", &is_room))
+		return;
+	if (wet_parse_temperature(text, &event.temperature_mc, &fault) != 0) {
+		wet_fault_prefix(&fault, "temperature");
+		call_fault(c, &fault);
+		return;
+	}
+	if (strcmp(when, "before") == 0)
+		event.flags |= WET_EVENT_BEFORE;
+	else if (strcmp(when, "after") == 0)
+		event.flags |= WET_EVENT_AFTER;
+	else if (when[0]) {
+		wet_fault_set(&fault, WET_ERR_PARAMS, "when", when, "before or after");
+		call_fault(c, &fault);
+		return;
+	}
+	const struct wet_recipe *r = live->run.setup.recipe;
+	if (is_room) {
+		event.flags |= WET_EVENT_ROOM;
+	} else if (bath[0]) {
+		event.bath = find_bath(live, bath);
+	} else {
+		struct wet_view v;
+		const struct wet_ports *ports = wet_darkroom_ports(room(c));
+		wet_run_view(&live->run, ports->now_ns(ports->ctx), &v);
+		for (int i = v.stage < 0 ? 0 : v.stage; i < r->stage_count && event.bath < 0; i++)
+			event.bath = r->stages[i].bath; /* the live bath, or the next */
+	}
+	if (!is_room && event.bath < 0) {
+		char known[160] = "";
+		for (int i = 0; i < r->bath_count; i++)
+			wet_text_append(known, sizeof known, "%s%s", i ? ", " : "", r->baths[i].key);
+		wet_fault_set(&fault, WET_ERR_NOT_FOUND, "bath", bath, "one of: %s", known);
+		call_fault(c, &fault);
+		return;
+	}
+	act(c, live, &event);
+}
+
+void serve_emergency(struct wet_call *c)
+{
+	struct pending *p = hold_reply(c);
+	if (p)
+		wet_darkroom_emergency(room(c), c->uid, acted, p);
+}
+
+/* -- arming ---------------------------------------------------------------------- */
+
+static const char *const checklist[] = {
+	"Solutions made, closed, in pouring order; temperatures within 3 C of each other.",
+	"Vessel dry and complete; its lid in reach.",
+	"Extraction on; gloves and eye wash in reach; floor dry; mains away from the wet side.",
+	"Someone knows that you are here; the door opens from inside.",
+	"No powders, no concentrates, no open blade in the dark.",
+	"Other lights off: notifications, keyboard, router, phone.",
+	"Find the emergency key by touch.",
+};
+
+static void armed(void *ctx, const struct wet_armed *a, const struct wet_fault *fault)
+{
+	struct pending *p = ctx;
+	if (fault->err != WET_OK) {
+		reply_fault(p, fault);
+		return;
+	}
+	json_t *snapshot = wet_run_snapshot(p->methods->darkroom, a->live);
+	if (a->live->run.setup.is_rehearsal) {
+		/* A rehearsal begins by itself: nothing is at stake. */
+		struct wet_event event = { .kind = WET_ACT_BEGIN, .bath = -1, .number = -1 };
+		struct pending *again = malloc(sizeof *again);
+		json_decref(snapshot);
+		if (!again) {
+			reply_result(p, NULL);
+			return;
+		}
+		*again = *p;
+		free(p);
+		wet_darkroom_act(again->methods->darkroom, a->live, &event, acted, again);
+		return;
+	}
+	json_t *lines = json_array();
+	for (size_t i = 0; i < sizeof checklist / sizeof checklist[0]; i++)
+		(void)json_array_append_new(lines, json_string(checklist[i]));
+	reply_result(p, json_pack("{s:o, s:s, s:o, s:b}", "run", snapshot, "told", a->told, "checklist", lines,
+							  "sound_check", a->live->digit > 0));
+}
+
+static bool want_duration(struct wet_call *c, const char *key, int64_t *ret_ns)
+{
+	char text[32] = "";
+	struct wet_fault fault = { 0 };
+	if (!want_text(c, key, false, text, sizeof text))
+		return false;
+	if (!text[0] || wet_parse_duration(text, ret_ns, &fault) == 0)
+		return true;
+	wet_fault_prefix(&fault, key);
+	call_fault(c, &fault);
+	return false;
+}
+
+static bool arming_params(struct wet_call *c, struct wet_arming *a)
+{
+	int64_t pieces = 1;
+	char text[32] = "";
+	struct wet_fault fault = { 0 };
+	*a = (struct wet_arming){
+		.fill_ns = -1, .drain_ns = -1, .stagger_ns = -1, .room_mc = INT32_MIN, .uid = c->uid
+	};
+	if (!want_text(c, "recipe", true, a->recipe_name, sizeof a->recipe_name) ||
+		!want_text(c, "run", false, a->run_name, sizeof a->run_name) ||
+		!want_text(c, "vessel", false, a->vessel_name, sizeof a->vessel_name) ||
+		!want_text(c, "room", false, a->room, sizeof a->room) ||
+		!want_text(c, "person", false, a->person, sizeof a->person) ||
+		!want_int(c, "pieces", 1, WET_PIECES, &pieces) || !want_duration(c, "fill", &a->fill_ns) ||
+		!want_duration(c, "drain", &a->drain_ns) || !want_duration(c, "stagger", &a->stagger_ns) ||
+		!want_duration(c, "cooling", &a->tau_ns) || !want_bool(c, "no_beat", &a->no_beat) ||
+		!want_bool(c, "group", &a->group_controls) ||
+		!want_text(c, "room_temperature", false, text, sizeof text))
+		return false;
+	a->pieces = (int)pieces;
+	if (text[0] && wet_parse_temperature(text, &a->room_mc, &fault) != 0) {
+		wet_fault_prefix(&fault, "room_temperature");
+		call_fault(c, &fault);
+		return false;
+	}
+	return true;
+}
+
+void serve_arm(struct wet_call *c)
+{
+	struct wet_arming a;
+	if (!arming_params(c, &a))
+		return;
+	struct pending *p = hold_reply(c);
+	if (p)
+		wet_darkroom_arm(room(c), &a, armed, p);
+}
+
+/* "rate": "20" for all, "rates": {"develop": "2"} by kind of stage. */
+static bool rates_params(struct wet_call *c, struct wet_arming *a)
+{
+	char text[24] = "20";
+	uint32_t rate;
+	struct wet_fault fault = { 0 };
+	if (!want_text(c, "rate", false, text, sizeof text))
+		return false;
+	if (wet_parse_rate(text, &rate, &fault) != 0) {
+		wet_fault_prefix(&fault, "rate");
+		call_fault(c, &fault);
+		return false;
+	}
+	for (int i = 0; i < WET_STAGE_KIND_N; i++)
+		a->rate_milli[i] = rate;
+	const char *key;
+	json_t *value, *rates = json_object_get(c->params, "rates");
+	if (rates && !json_is_object(rates)) {
+		wet_fault_set(&fault, WET_ERR_PARAMS, "rates", NULL, "an object, as in {\"develop\": \"2\"}");
+		call_fault(c, &fault);
+		return false;
+	}
+	json_object_foreach(rates, key, value)
+	{
+		enum wet_stage_kind kind;
+		if (wet_stage_kind_from_word(key, &kind) != 0)
+			wet_fault_set(&fault, WET_ERR_PARAMS, "rates", key,
+						  "kinds of stages: handling, develop, rinse, stop, fix, second-fix, ...");
+		else if (!json_is_string(value) || wet_parse_rate(json_string_value(value), &rate, &fault) != 0)
+			wet_fault_set(&fault, WET_ERR_PARAMS, key, NULL, "how many times faster, as in \"2\"");
+		if (fault.err != WET_OK) {
+			call_fault(c, &fault);
+			return false;
+		}
+		a->rate_milli[kind] = rate;
+	}
+	return true;
+}
+
+void serve_rehearse(struct wet_call *c)
+{
+	struct wet_arming a;
+	if (!arming_params(c, &a) || !rates_params(c, &a) || !want_bool(c, "mine", &a.is_mine) ||
+		!want_bool(c, "wet", &a.is_wet))
+		return;
+	if (a.is_wet && !a.vessel_name[0]) {
+		struct wet_fault fault = { 0 };
+		wet_fault_set(&fault, WET_ERR_PARAMS, "vessel", NULL, "a name for the vessel that is measured");
+		call_fault(c, &fault);
+		return;
+	}
+	a.is_rehearsal = true;
+	struct pending *p = hold_reply(c);
+	if (p)
+		wet_darkroom_arm(room(c), &a, armed, p);
+}

@@ -1,0 +1,43 @@
+/* inside.h: what the files of the methods room share. */
+#ifndef WET_METHODS_INSIDE_H
+#define WET_METHODS_INSIDE_H
+
+#include "methods/methods.h"
+
+/* A reply that comes later. */
+struct pending {
+	struct wet_methods *methods;
+	uint64_t client_id;
+	wet_rpc_ticket ticket;
+};
+struct pending *hold_reply(const struct wet_call *call);    /* NULL: answered with NOMEM */
+void reply_result(struct pending *pending, json_t *result); /* frees pending, takes result */
+void reply_fault(struct pending *pending, const struct wet_fault *fault);
+
+void call_fault(struct wet_call *call, const struct wet_fault *fault);
+void call_result(struct wet_call *call, json_t *result);
+
+/* Parameters. False: the fault was answered. Absent optional ones leave *ret untouched. */
+bool want_text(struct wet_call *call, const char *key, bool is_needed, char *ret_text, size_t text_bytes);
+bool want_int(struct wet_call *call, const char *key, int64_t low, int64_t high, int64_t *ret_value);
+bool want_bool(struct wet_call *call, const char *key, bool *ret_value);
+/* No member but those in the comma-separated list. */
+bool want_only(struct wet_call *call, const char *keys);
+
+void serve_act_begin(struct wet_call *call);
+void serve_act(struct wet_call *call, int kind);
+void serve_reading(struct wet_call *call);
+void serve_emergency(struct wet_call *call);
+void serve_arm(struct wet_call *call);
+void serve_rehearse(struct wet_call *call);
+void serve_recipe_list(struct wet_call *call);
+void serve_recipe_get(struct wet_call *call);
+void serve_safety_get(struct wet_call *call);
+void serve_acknowledge(struct wet_call *call);
+void serve_dilution(struct wet_call *call);
+void serve_sound(struct wet_call *call);
+void serve_status(struct wet_call *call);
+void serve_record_list(struct wet_call *call);
+void serve_record_get(struct wet_call *call);
+
+#endif

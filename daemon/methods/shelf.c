@@ -1,0 +1,299 @@
+/* shelf.c: recipes, safety notes, dilution, sounds, status, records. */
+#include "methods/inside.h"
+
+#include "base/text.h"
+#include "darkroom/records.h"
+#include "shelf/shelf.h"
+#include "wetside/dilution.h"
+#include "wetside/quantity.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+static struct wet_shelf *shelf_of(struct wet_call *c)
+{
+	return wet_darkroom_shelf(c->methods->darkroom);
+}
+
+static json_t *faults_json(struct wet_shelf *shelf)
+{
+	json_t *list = json_array();
+	for (size_t i = 0; i < wet_shelf_fault_count(shelf) && i < WET_PAGE; i++) {
+		char line[512];
+		wet_fault_line(wet_shelf_fault(shelf, i), line, sizeof line);
+		(void)json_array_append_new(list, json_string(line));
+	}
+	return list;
+}
+
+void serve_recipe_list(struct wet_call *c)
+{
+	struct wet_shelf *shelf = shelf_of(c);
+	json_t *list = json_array();
+	for (size_t i = 0; i < wet_shelf_count(shelf) && i < 4 * WET_PAGE; i++) {
+		const struct wet_recipe *r = &wet_shelf_at(shelf, i)->recipe;
+		(void)json_array_append_new(list, json_pack("{s:s, s:s, s:i, s:s}", "name", r->name, "title",
+													r->title, "version", r->version, "vessel",
+													wet_vessel_kind_word(r->vessel_kind)));
+	}
+	call_result(c, json_pack("{s:o, s:o}", "recipes", list, "faults", faults_json(shelf)));
+}
+
+static const struct wet_shelf_recipe *find_recipe(struct wet_call *c)
+{
+	char name[WET_NAME_BYTES];
+	struct wet_fault fault = { 0 };
+	if (!want_text(c, "name", true, name, sizeof name))
+		return NULL;
+	const struct wet_shelf_recipe *r = wet_shelf_find(shelf_of(c), name);
+	if (!r) {
+		wet_fault_set(&fault, WET_ERR_NOT_FOUND, "name", name,
+					  "one of the recipes that `wetside recipe` lists");
+		call_fault(c, &fault);
+	}
+	return r;
+}
+
+void serve_recipe_get(struct wet_call *c)
+{
+	const struct wet_shelf_recipe *r = find_recipe(c);
+	if (!r)
+		return;
+	json_t *doc = json_loadb(r->json, r->json_bytes, 0, NULL);
+	call_result(c, json_pack("{s:s, s:s, s:s, s:o, s:s}", "name", r->recipe.name, "title", r->recipe.title,
+							 "hash", r->hash, "recipe", doc, "note", r->note));
+}
+
+void serve_safety_get(struct wet_call *c)
+{
+	const struct wet_shelf_recipe *r = find_recipe(c);
+	if (r)
+		call_result(c, json_pack("{s:s, s:s, s:b, s:i}", "name", r->recipe.name, "note", r->note,
+								 "needs_acknowledgement", r->recipe.needs_acknowledgement, "version",
+								 r->recipe.version));
+}
+
+static void acknowledged(void *ctx, const struct wet_records *records, const struct wet_fault *fault)
+{
+	struct pending *p = ctx;
+	(void)records;
+	if (fault->err != WET_OK)
+		reply_fault(p, fault);
+	else
+		reply_result(p, json_pack("{s:b}", "acknowledged", 1));
+}
+
+void serve_acknowledge(struct wet_call *c)
+{
+	char person[WET_NAME_BYTES] = "";
+	struct wet_fault fault = { 0 };
+	const struct wet_shelf_recipe *r = find_recipe(c);
+	if (!r || !want_text(c, "person", false, person, sizeof person))
+		return;
+	if (wet_darkroom_is_dark_anywhere(c->methods->darkroom)) {
+		wet_fault_set(&fault, WET_ERR_REFUSED, "name", r->recipe.name,
+					  "reading it in the light, when no paper is open");
+		call_fault(c, &fault);
+		return;
+	}
+	struct pending *p = hold_reply(c);
+	if (p)
+		wet_darkroom_acknowledge(c->methods->darkroom, person, r->recipe.name, r->recipe.version,
+								 acknowledged, p);
+}
+
+/* -- dilution ------------------------------------------------------------------- */
+
+static bool parse_for(struct wet_call *c, int rc, const char *key, struct wet_fault *fault)
+{
+	if (rc == 0)
+		return true;
+	wet_fault_prefix(fault, key);
+	call_fault(c, fault);
+	return false;
+}
+
+void serve_dilution(struct wet_call *c)
+{
+	char ratio[48] = "", make[48] = "", have[48] = "", stock[24] = "", to[24] = "";
+	struct wet_fault f = { 0 };
+	struct wet_dilution d;
+	int64_t a, b, volume;
+	int32_t from_milli, to_milli;
+	if (!want_text(c, "ratio", false, ratio, sizeof ratio) ||
+		!want_text(c, "make", false, make, sizeof make) || !want_text(c, "have", false, have, sizeof have) ||
+		!want_text(c, "stock", false, stock, sizeof stock) || !want_text(c, "to", false, to, sizeof to))
+		return;
+	if ((!make[0]) == (!have[0])) {
+		wet_fault_set(&f, WET_ERR_PARAMS, "make", NULL,
+					  "either the whole to make (make) or the stock you have (have)");
+		call_fault(c, &f);
+		return;
+	}
+	if (!parse_for(c, wet_parse_volume(make[0] ? make : have, &volume, &f), make[0] ? "make" : "have", &f))
+		return;
+	int rc;
+	if (ratio[0]) {
+		if (!parse_for(c, wet_parse_dilution(ratio, &a, &b, &f), "ratio", &f))
+			return;
+		rc = make[0] ? wet_dilute_make(a, b, volume, &d, &f) : wet_dilute_have(a, b, volume, &d, &f);
+	} else {
+		if (!parse_for(c, wet_parse_percent(stock, &from_milli, &f), "stock", &f) ||
+			!parse_for(c, wet_parse_percent(to, &to_milli, &f), "to", &f))
+			return;
+		rc = make[0] ? wet_dilute_percent_make(from_milli, to_milli, volume, &d, &f)
+					 : wet_dilute_percent_have(from_milli, to_milli, volume, &d, &f);
+	}
+	if (rc != 0) {
+		call_fault(c, &f);
+		return;
+	}
+	char s[32], w[32], t[32], text[160];
+	wet_print_volume(d.stock_ul, s, sizeof s);
+	wet_print_volume(d.water_ul, w, sizeof w);
+	wet_print_volume(d.total_ul, t, sizeof t);
+	wet_text_format(text, sizeof text,
+					"%s of water, then %s of stock: %s. Read the label and its safety data sheet first.", w,
+					s, t);
+	call_result(c, json_pack("{s:s, s:s, s:s, s:I, s:I, s:I, s:s}", "stock", s, "water", w, "total", t,
+							 "stock_ul", (json_int_t)d.stock_ul, "water_ul", (json_int_t)d.water_ul,
+							 "total_ul", (json_int_t)d.total_ul, "text", text));
+}
+
+/* -- sound ------------------------------------------------------------------------ */
+
+void serve_sound(struct wet_call *c)
+{
+	char name[24] = "", run[WET_NAME_BYTES] = "";
+	const struct wet_ports *ports = wet_darkroom_ports(c->methods->darkroom);
+	struct wet_fault f = { 0 };
+	if (!want_text(c, "tone", false, name, sizeof name) || !want_text(c, "run", false, run, sizeof run))
+		return;
+	json_t *list = json_array();
+	bool is_found = false;
+	for (int i = 0; i < WET_TONE_N; i++) {
+		enum wet_tone t = (enum wet_tone)i;
+		if (name[0] && strcmp(name, wet_tone_name(t)) == 0) {
+			is_found = true;
+			ports->sound_want(ports->ctx, true);
+			ports->cue_now(ports->ctx, t, 3);
+		}
+		(void)json_array_append_new(list, json_pack("{s:s, s:s, s:s, s:I}", "name", wet_tone_name(t), "sound",
+													wet_tone_sound(t), "text", wet_tone_text(t), "length_ms",
+													(json_int_t)(wet_tone_length_ns(t, 3, 1000) / 1000000)));
+	}
+	struct wet_live *live = run[0] ? wet_darkroom_find(c->methods->darkroom, run) : NULL;
+	if (live)
+		wet_darkroom_play_digit(c->methods->darkroom, live);
+	if ((name[0] && !is_found) || (run[0] && !live)) {
+		json_decref(list);
+		wet_fault_set(&f, WET_ERR_NOT_FOUND, name[0] ? "tone" : "run", name[0] ? name : run,
+					  "one of those that sound.play lists");
+		call_fault(c, &f);
+		return;
+	}
+	char text[WET_LINE_BYTES] = "";
+	bool is_well = ports->sound_is_well(ports->ctx, text, sizeof text);
+	call_result(c, json_pack("{s:o, s:b, s:s}", "tones", list, "is_well", is_well, "text", text));
+}
+
+/* -- status ------------------------------------------------------------------------ */
+
+void serve_status(struct wet_call *c)
+{
+	struct wet_darkroom *d = c->methods->darkroom;
+	const struct wet_ports *ports = wet_darkroom_ports(d);
+	json_t *runs = json_array();
+	char sound[WET_LINE_BYTES] = "", disk[512] = "";
+	int count = 0;
+	for (struct wet_live *l = wet_darkroom_newest(d); l && count < 24; l = l->older, count++)
+		(void)json_array_append_new(runs, wet_run_snapshot(d, l));
+	bool is_well = ports->sound_is_well(ports->ctx, sound, sizeof sound);
+	(void)wet_darkroom_disk_is_behind(d, disk, sizeof disk);
+	call_result(c, json_pack("{s:o, s:{s:s, s:s}, s:s, s:o, s:I}", "runs", runs, "sound", "health",
+							 is_well ? "well" : "not well", "text", sound, "disk", disk, "shelf",
+							 faults_json(wet_darkroom_shelf(d)), "live_count",
+							 (json_int_t)wet_darkroom_count(d)));
+}
+
+/* -- records ------------------------------------------------------------------------ */
+
+static json_t *row_json(const struct wet_ledger_run *r)
+{
+	return json_pack("{s:I, s:s, s:s, s:s, s:b, s:b, s:I, s:I, s:s, s:s, s:i}", "id", (json_int_t)r->id,
+					 "name", r->name, "recipe", r->recipe_name, "outcome", r->outcome, "is_live", r->is_live,
+					 "is_rehearsal", r->setup.is_rehearsal, "armed_wall_ms", (json_int_t)r->armed_wall_ms,
+					 "ended_wall_ms", (json_int_t)r->ended_wall_ms, "person", r->person, "vessel",
+					 r->setup.vessel.name, "pieces", r->setup.pieces);
+}
+
+static void listed(void *ctx, const struct wet_records *records, const struct wet_fault *fault)
+{
+	struct pending *p = ctx;
+	if (fault->err != WET_OK) {
+		reply_fault(p, fault);
+		return;
+	}
+	json_t *list = json_array();
+	for (int i = 0; i < records->run_count; i++)
+		(void)json_array_append_new(list, row_json(&records->runs[i]));
+	json_int_t next = records->run_count == WET_PAGE ? (json_int_t)records->runs[WET_PAGE - 1].id : 0;
+	reply_result(p, json_pack("{s:o, s:I}", "runs", list, "next", next));
+}
+
+void serve_record_list(struct wet_call *c)
+{
+	int64_t before = INT64_MAX;
+	if (!want_int(c, "before", 1, INT64_MAX, &before))
+		return;
+	struct pending *p = hold_reply(c);
+	if (p)
+		wet_darkroom_list_records(c->methods->darkroom, before, listed, p);
+}
+
+static json_t *event_json(const struct wet_event *e)
+{
+	char t[24] = "";
+	if (e->kind == WET_ACT_READING)
+		wet_print_temperature(e->temperature_mc, t, sizeof t);
+	return json_pack("{s:s, s:I, s:I, s:i, s:s, s:i}", "act", wet_act_word(e->kind), "boot_us",
+					 (json_int_t)(e->boot_ns / 1000), "wall_ms", (json_int_t)e->wall_ms, "flags",
+					 (int)e->flags, "temperature", t, "bath", e->bath);
+}
+
+static void got(void *ctx, const struct wet_records *r, const struct wet_fault *fault)
+{
+	struct pending *p = ctx;
+	if (fault->err != WET_OK) {
+		reply_fault(p, fault);
+		return;
+	}
+	json_t *events = json_array(), *stages = json_array();
+	for (int i = 0; i < r->event_count; i++)
+		(void)json_array_append_new(events, event_json(&r->events[i]));
+	for (int i = 0; i < WET_RECIPE_STAGES; i++)
+		if (r->stages[i].flags)
+			(void)json_array_append_new(stages, json_pack("{s:i, s:I, s:I, s:i, s:i}", "stage", i, "begin_us",
+														  (json_int_t)(r->stages[i].begin_ns / 1000),
+														  "end_us", (json_int_t)(r->stages[i].end_ns / 1000),
+														  "late_pour_ms", r->stages[i].late_pour_ms, "flags",
+														  (int)r->stages[i].flags));
+	reply_result(
+		p, json_pack("{s:o, s:o, s:o}", "run", row_json(&r->runs[0]), "events", events, "stages", stages));
+}
+
+void serve_record_get(struct wet_call *c)
+{
+	int64_t id = 0;
+	struct wet_fault f = { 0 };
+	if (!want_int(c, "run", 1, INT64_MAX, &id))
+		return;
+	if (id == 0) {
+		wet_fault_set(&f, WET_ERR_PARAMS, "run", NULL, "the number of a run, as record.list shows it");
+		call_fault(c, &f);
+		return;
+	}
+	struct pending *p = hold_reply(c);
+	if (p)
+		wet_darkroom_get_record(c->methods->darkroom, id, got, p);
+}

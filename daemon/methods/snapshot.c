@@ -1,0 +1,70 @@
+/* snapshot.c: the whole state of one run as JSON. Times are microseconds of boot time. */
+#include "methods/inside.h"
+
+#include "wetside/quantity.h"
+
+#include <string.h>
+
+static json_int_t us(int64_t ns)
+{
+	return ns == INT64_MAX || ns >= INT64_MAX / 2 ? -1 : (json_int_t)(ns / 1000);
+}
+
+static json_t *cues_json(const struct wet_live *live)
+{
+	json_t *list = json_array();
+	int64_t from = live->log_seq > WET_CUE_LOG ? live->log_seq - WET_CUE_LOG : 0;
+	for (int64_t i = from; list && i < live->log_seq; i++) {
+		const struct wet_heard *h = &live->log[i % WET_CUE_LOG];
+		if (!h->word[0])
+			continue; /* planned, and taken back before its time */
+		(void)json_array_append_new(
+			list, json_pack("{s:I, s:I, s:I, s:s, s:s, s:i, s:s}", "seq", (json_int_t)h->seq, "at_us",
+							us(h->at_boot_ns), "run_us", us(h->at_run_ns), "word", h->word, "tone",
+							wet_tone_name(h->tone), "pips", h->pips, "text", h->text));
+	}
+	return list;
+}
+
+json_t *wet_run_snapshot(struct wet_darkroom *darkroom, struct wet_live *live)
+{
+	static const char *const outcomes[] = { "", "finished", "abandoned" };
+	const struct wet_ports *ports = wet_darkroom_ports(darkroom);
+	const struct wet_recipe *recipe = live->run.setup.recipe;
+	struct wet_view v;
+	char temperature[24] = "";
+	int64_t now_ns = ports->now_ns(ports->ctx);
+	wet_run_view(&live->run, now_ns, &v);
+	if (v.temperature_mc != INT32_MIN)
+		wet_print_temperature(v.temperature_mc, temperature, sizeof temperature);
+	bool is_bath = v.stage >= 0 && v.aim_ns > 0;
+	int64_t deadline_ms = ports->wall_ms(ports->ctx) + (v.aim_boot_ns - now_ns) / 1000000;
+	json_t *j =
+		json_pack("{s:I, s:s, s:s, s:b, s:s, s:s, s:i, s:s, s:s, s:s, s:s, s:I}", "id", (json_int_t)live->id,
+				  "name", live->name, "recipe", recipe->name, "is_rehearsal", live->run.setup.is_rehearsal,
+				  "phase", wet_run_phase_text(v.phase), "outcome", outcomes[live->run.outcome % 3], "stage",
+				  v.stage, "stage_name", v.stage >= 0 ? recipe->stages[v.stage].name : "", "doing", v.doing,
+				  "next", v.next, "order", v.order, "number", (json_int_t)v.number);
+	if (!j)
+		return NULL;
+	json_t *more = json_pack("{s:I, s:I, s:I, s:I, s:I, s:I, s:I, s:f, s:I, s:s, s:I}", "now_us", us(now_ns),
+							 "run_us", us(v.now_ns), "begin_us", us(v.begin_boot_ns), "pour_out_us",
+							 is_bath ? us(v.pour_out_boot_ns) : -1, "aim_us",
+							 is_bath ? us(v.aim_boot_ns) : -1, "most_us", is_bath ? us(v.most_boot_ns) : -1,
+							 "window_us", v.window_ns > 0 ? us(wet_run_boot(&live->run, v.window_ns)) : -1,
+							 "rate", live->run.rate_milli / 1000.0, "band_us", us(v.band_ns), "temperature",
+							 temperature, "deadline_utc_ms", is_bath ? (json_int_t)deadline_ms : -1);
+	json_t *last =
+		json_pack("{s:s, s:b, s:b, s:b, s:b, s:b, s:b, s:i, s:s, s:I, s:o*}", "light",
+				  wet_light_kind_word(v.light), "is_stored", live->stored_seq >= live->seq, "is_overtime",
+				  v.is_overtime, "is_uncertain", v.is_uncertain, "is_held", v.is_held, "is_late", v.is_late,
+				  "next_waits", v.next_waits, "pieces", live->run.setup.pieces, "room", live->run.setup.room,
+				  "late_max_us", us(live->late_max_ns), "cues", cues_json(live));
+	if (!more || !last || json_object_update(j, more) != 0 || json_object_update(j, last) != 0) {
+		json_decref(j);
+		j = NULL;
+	}
+	json_decref(more);
+	json_decref(last);
+	return j;
+}

@@ -1,0 +1,252 @@
+/* table.c: dispatch, parameters, replies. */
+#include "methods/inside.h"
+
+#include "base/text.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+static void serve_go(struct wet_call *c)
+{
+	serve_act(c, WET_ACT_GO);
+}
+static void serve_hold(struct wet_call *c)
+{
+	serve_act(c, WET_ACT_HOLD);
+}
+static void serve_longer(struct wet_call *c)
+{
+	serve_act(c, WET_ACT_LONGER);
+}
+static void serve_undo(struct wet_call *c)
+{
+	serve_act(c, WET_ACT_UNDO);
+}
+static void serve_where(struct wet_call *c)
+{
+	serve_act(c, WET_ACT_WHERE);
+}
+static void serve_resume(struct wet_call *c)
+{
+	serve_act(c, WET_ACT_RESUME);
+}
+static void serve_abandon(struct wet_call *c)
+{
+	serve_act(c, WET_ACT_ABANDON);
+}
+
+static void serve_follow(struct wet_call *c)
+{
+	if (!want_only(c, ""))
+		return;
+	c->methods->follow(c->methods->ctx, c->client_id);
+	call_result(c, json_pack("{s:b}", "following", 1));
+}
+
+static void serve_discover(struct wet_call *c);
+
+static const struct wet_method table[] = {
+	{ "changes.follow", serve_follow, "",
+	  "From now on notifications run.changed carry the whole new state of what changed." },
+	{ "dilution.compute", serve_dilution, "ratio,make,have,stock,to", "Quick dilution." },
+	{ "emergency.raise", serve_emergency, "", "Lights on; every run is interrupted." },
+	{ "record.get", serve_record_get, "run", "One finished run: what was done, when, how warm." },
+	{ "record.list", serve_record_list, "before", "Finished runs, newest first." },
+	{ "recipe.get", serve_recipe_get, "name", "One recipe in full." },
+	{ "recipe.list", serve_recipe_list, "", "The recipes, and the files that could not be used." },
+	{ "rpc.discover", serve_discover, "", "This table." },
+	{ "run.abandon", serve_abandon, "run,held,number,token", "Ends a run for good." },
+	{ "run.arm", serve_arm,
+	  "recipe,run,vessel,pieces,room,person,fill,drain,stagger,room_temperature,cooling,no_beat,group",
+	  "From a recipe and a vessel to a run that is ready." },
+	{ "run.begin", serve_act_begin, "run,heard,unheard,number,token", "Light and screen are off: begin." },
+	{ "run.go", serve_go, "run,held,number,token", "The next piece, the next bath, or: pouring now." },
+	{ "run.hold", serve_hold, "run,number,token", "The next bath will wait; again: it won't." },
+	{ "run.longer", serve_longer, "run,by,held,number,token", "More time in this bath." },
+	{ "run.reading", serve_reading, "run,temperature,bath,when,room,token", "A bath's temperature." },
+	{ "run.rehearse", serve_rehearse, "recipe,run,rate,rates,pieces,mine,wet,vessel,no_beat,fill,drain",
+	  "The same run, fast, using nothing." },
+	{ "run.resume", serve_resume, "run,number,token", "After an interruption." },
+	{ "run.undo", serve_undo, "run,number,token", "Takes back the last act of the live stage." },
+	{ "run.where", serve_where, "run", "Where am I?" },
+	{ "safety.acknowledge", serve_acknowledge, "name,person", "The note was read." },
+	{ "safety.get", serve_safety_get, "name", "The safety note of a recipe." },
+	{ "sound.play", serve_sound, "tone,run",
+	  "The tones and what they mean; plays one, or a run's sound check." },
+	{ "status.get", serve_status, "", "Every run, the sound, the disk, the shelf." },
+};
+
+const struct wet_method *wet_method_table(size_t *ret_count)
+{
+	*ret_count = sizeof table / sizeof table[0];
+	return table;
+}
+
+static void serve_discover(struct wet_call *c)
+{
+	json_t *list = json_array();
+	for (size_t i = 0; i < sizeof table / sizeof table[0]; i++)
+		(void)json_array_append_new(list, json_pack("{s:s, s:s, s:s}", "name", table[i].name, "params",
+													table[i].params, "help", table[i].help));
+	call_result(c, json_pack("{s:o}", "methods", list));
+}
+
+void wet_methods_serve(struct wet_methods *methods, struct wet_rpc *rpc, wet_rpc_ticket ticket,
+					   uint64_t client_id, uint32_t uid, const char *method, json_t *params)
+{
+	struct wet_call call = {
+		.methods = methods, .rpc = rpc, .ticket = ticket, .client_id = client_id, .uid = uid
+	};
+	size_t low = 0, high = sizeof table / sizeof table[0];
+	while (low < high) {
+		size_t mid = (low + high) / 2;
+		int order = strcmp(method, table[mid].name);
+		if (order == 0) {
+			if (params && !json_is_object(params)) {
+				wet_rpc_error(rpc, ticket, wet_err_wire(WET_ERR_PARAMS), "params must be an object", NULL);
+				return;
+			}
+			call.params = params ? json_incref(params) : json_object();
+			if (!call.params)
+				wet_rpc_error(rpc, ticket, wet_err_wire(WET_ERR_NOMEM), wet_err_text(WET_ERR_NOMEM), NULL);
+			else if (want_only(&call, table[mid].params))
+				table[mid].serve(&call);
+			json_decref(call.params);
+			return;
+		}
+		if (order < 0)
+			high = mid;
+		else
+			low = mid + 1;
+	}
+	struct wet_fault fault = { 0 };
+	wet_fault_set(&fault, WET_ERR_METHOD, "method", method, "one of those that rpc.discover lists");
+	wet_rpc_fault(rpc, ticket, &fault);
+}
+
+/* -- parameters ---------------------------------------------------------------- */
+
+bool want_only(struct wet_call *call, const char *keys)
+{
+	const char *key;
+	json_t *value;
+	struct wet_fault fault = { 0 };
+	json_object_foreach(call->params, key, value)
+	{
+		size_t n = strlen(key);
+		const char *p = keys;
+		bool is_known = false;
+		while (*p && !is_known) {
+			size_t m = strcspn(p, ",");
+			is_known = m == n && strncmp(p, key, n) == 0;
+			p += m + (p[m] == ',');
+		}
+		if (!is_known) {
+			wet_fault_set(&fault, WET_ERR_PARAMS, "params", key, keys[0] ? "only: %s" : "no parameters%s",
+						  keys);
+			call_fault(call, &fault);
+			return false;
+		}
+	}
+	return true;
+}
+
+static bool wrong(struct wet_call *call, const char *key, const char *want)
+{
+	struct wet_fault fault = { 0 };
+	wet_fault_set(&fault, WET_ERR_PARAMS, key, NULL, "%s", want);
+	call_fault(call, &fault);
+	return false;
+}
+
+bool want_text(struct wet_call *call, const char *key, bool is_needed, char *ret_text, size_t text_bytes)
+{
+	json_t *v = json_object_get(call->params, key);
+	struct wet_fault fault = { 0 };
+	if (!v || json_is_null(v))
+		return is_needed ? wrong(call, key, "this parameter, a text") : true;
+	if (!json_is_string(v))
+		return wrong(call, key, "a text");
+	if (json_string_length(v) >= text_bytes) {
+		wet_fault_set(&fault, WET_ERR_TOO_LONG, key, NULL, "at most %d bytes", (int)text_bytes - 1);
+		call_fault(call, &fault);
+		return false;
+	}
+	wet_text_copy(ret_text, text_bytes, json_string_value(v));
+	return true;
+}
+
+bool want_int(struct wet_call *call, const char *key, int64_t low, int64_t high, int64_t *ret_value)
+{
+	json_t *v = json_object_get(call->params, key);
+	struct wet_fault fault = { 0 };
+	if (!v || json_is_null(v))
+		return true;
+	if (json_is_integer(v) && json_integer_value(v) >= low && json_integer_value(v) <= high) {
+		*ret_value = json_integer_value(v);
+		return true;
+	}
+	wet_fault_set(&fault, WET_ERR_PARAMS, key, NULL, "a whole number from %lld to %lld", (long long)low,
+				  (long long)high);
+	call_fault(call, &fault);
+	return false;
+}
+
+bool want_bool(struct wet_call *call, const char *key, bool *ret_value)
+{
+	json_t *v = json_object_get(call->params, key);
+	if (!v || json_is_null(v))
+		return true;
+	if (!json_is_boolean(v))
+		return wrong(call, key, "true or false");
+	*ret_value = json_is_true(v);
+	return true;
+}
+
+/* -- replies ------------------------------------------------------------------- */
+
+void call_fault(struct wet_call *call, const struct wet_fault *fault)
+{
+	wet_rpc_fault(call->rpc, call->ticket, fault);
+}
+
+void call_result(struct wet_call *call, json_t *result)
+{
+	if (result)
+		wet_rpc_result(call->rpc, call->ticket, result);
+	else
+		wet_rpc_error(call->rpc, call->ticket, wet_err_wire(WET_ERR_NOMEM), wet_err_text(WET_ERR_NOMEM),
+					  NULL);
+}
+
+struct pending *hold_reply(const struct wet_call *call)
+{
+	struct pending *p = malloc(sizeof *p);
+	if (!p) {
+		wet_rpc_error(call->rpc, call->ticket, wet_err_wire(WET_ERR_NOMEM), wet_err_text(WET_ERR_NOMEM),
+					  NULL);
+		return NULL;
+	}
+	*p = (struct pending){ call->methods, call->client_id, call->ticket };
+	return p;
+}
+
+void reply_result(struct pending *p, json_t *result)
+{
+	struct wet_rpc *rpc = p->methods->find_client(p->methods->ctx, p->client_id);
+	if (rpc && result)
+		wet_rpc_result(rpc, p->ticket, result);
+	else if (rpc)
+		wet_rpc_error(rpc, p->ticket, wet_err_wire(WET_ERR_NOMEM), wet_err_text(WET_ERR_NOMEM), NULL);
+	else
+		json_decref(result);
+	free(p);
+}
+
+void reply_fault(struct pending *p, const struct wet_fault *fault)
+{
+	struct wet_rpc *rpc = p->methods->find_client(p->methods->ctx, p->client_id);
+	if (rpc)
+		wet_rpc_fault(rpc, p->ticket, fault);
+	free(p);
+}

@@ -1,0 +1,56 @@
+/* inside.h: what the files of the process room share. Not for other rooms. */
+#ifndef WET_PROCESS_INSIDE_H
+#define WET_PROCESS_INSIDE_H
+
+#include "wetside/run.h"
+
+#define NS_PER_S 1000000000LL
+#define NS_PER_MS 1000000LL
+
+#define AUTO_NS (10 * NS_PER_S) /* the rehearsal's own key: a handling act, or after a stage that waits */
+#define AUTO_POUR_NS (20 * NS_PER_S) /* and from "lid on" to the first pour */
+#define WINDOW_NS (20 * NS_PER_S)    /* the pouring window goes so far past the fill */
+
+/* Times of the live bath, in run time. Only where bath_is_live(). */
+struct ends {
+	int64_t least_ns, aim_ns, most_ns; /* most: INT64_MAX where the recipe gives none that can be passed */
+	int64_t pour_out_ns;               /* aim - drain; aim itself where nothing drains */
+	int64_t fill_ns, drain_ns;
+};
+
+bool bath_is_live(const struct wet_run *run);
+const struct wet_stage *live_stage(const struct wet_run *run);
+const struct wet_vessel *stage_vessel(const struct wet_run *run, int stage);
+void ends_of(const struct wet_run *run, struct ends *ret_ends);
+/* The same with every point of the track warmer by delta_mc. */
+void ends_shifted(const struct wet_run *run, int32_t delta_mc, struct ends *ret_ends);
+void track_of(const struct wet_run *run, struct wet_track *ret_track);
+bool stage_is_compensated(const struct wet_stage *stage);
+/* The next stage waits for a press: held, late, on go, handling, or there is none. */
+bool next_waits(const struct wet_run *run);
+int next_stage(const struct wet_run *run);                             /* -1: none */
+int64_t attend_ns(const struct wet_run *run, const struct ends *ends); /* when NEXT is due */
+enum wet_run_phase phase_at(const struct wet_run *run, int64_t now_ns);
+enum wet_run_phase phase_under(const struct wet_run *run, int64_t now_ns); /* as if not interrupted */
+enum wet_light_kind light_now(const struct wet_run *run);
+bool paper_is_open(const struct wet_run *run);
+int64_t run_number(const struct wet_run *run);
+
+/* What the clock does next by itself: run time, or INT64_MAX. */
+int64_t boundary_ns(const struct wet_run *run);
+void advance_run(struct wet_run *run, int64_t now_ns);
+/* A press of go, or the rehearsal's own. */
+void press_go(struct wet_run *run, int64_t now_ns, bool is_auto);
+
+/* Words. */
+char *number_word(int n, char *buf, unsigned buf_bytes);
+char *lower_first(const char *text, char *buf, unsigned buf_bytes);
+void say_handling(const struct wet_run *run, int stage, int piece, char *buf, unsigned buf_bytes);
+void say_pour_out(const struct wet_run *run, int stage, char *buf, unsigned buf_bytes);
+void say_next(const struct wet_run *run, int stage, char *buf, unsigned buf_bytes);
+void say_stand_by(const struct wet_run *run, int stage, char *buf, unsigned buf_bytes);
+void say_ready(const struct wet_run *run, char *buf, unsigned buf_bytes);
+void say_order(const struct wet_run *run, int64_t now_ns, char *buf, unsigned buf_bytes);
+#define LIGHTS_TEXT "Lights may come on if the paper box is shut and no piece is open."
+
+#endif

@@ -1,0 +1,196 @@
+/* words.c: the sentences a run speaks. Plain, short, an order first. */
+#include "inside.h"
+
+#include "base/text.h"
+#include "wetside/quantity.h"
+
+#include <string.h>
+
+char *number_word(int n, char *buf, unsigned buf_bytes)
+{
+	static const char *const small[] = { "zero",    "one",     "two",       "three",    "four",
+										 "five",    "six",     "seven",     "eight",    "nine",
+										 "ten",     "eleven",  "twelve",    "thirteen", "fourteen",
+										 "fifteen", "sixteen", "seventeen", "eighteen", "nineteen" };
+	static const char *const tens[] = { "", "", "twenty", "thirty", "forty", "fifty", "sixty" };
+	if (n >= 0 && n < 20)
+		return wet_text_copy(buf, buf_bytes, small[n]);
+	if (n >= 20 && n < 70) {
+		if (n % 10 == 0)
+			return wet_text_copy(buf, buf_bytes, tens[n / 10]);
+		return wet_text_format(buf, buf_bytes, "%s-%s", tens[n / 10], small[n % 10]);
+	}
+	return wet_text_format(buf, buf_bytes, "%d", n);
+}
+
+char *lower_first(const char *text, char *buf, unsigned buf_bytes)
+{
+	wet_text_copy(buf, buf_bytes, text);
+	if (buf[0] >= 'A' && buf[0] <= 'Z')
+		buf[0] = (char)(buf[0] - 'A' + 'a');
+	return buf;
+}
+
+/* "Camera {piece}, slot {piece}." with the number in words. */
+void say_handling(const struct wet_run *run, int stage, int piece, char *buf, unsigned buf_bytes)
+{
+	const struct wet_stage *s = &run->setup.recipe->stages[stage];
+	const char *text = s->say[0] ? s->say : s->name;
+	char word[24];
+	buf[0] = '\0';
+	number_word(piece, word, sizeof word);
+	for (const char *p = text; *p;) {
+		if (strncmp(p, "{piece}", 7) == 0) {
+			wet_text_append(buf, buf_bytes, "%s", word);
+			p += 7;
+		} else {
+			const char *next = strchr(p + 1, '{');
+			int n = next ? (int)(next - p) : (int)strlen(p);
+			wet_text_append(buf, buf_bytes, "%.*s", n, p);
+			p += n;
+		}
+	}
+}
+
+/* "bottle one", of "bottle one, one band" */
+static void short_place(const struct wet_bath *bath, char *buf, unsigned buf_bytes)
+{
+	wet_text_copy(buf, buf_bytes, bath->place);
+	char *comma = strchr(buf, ',');
+	if (comma)
+		*comma = '\0';
+}
+
+static const struct wet_bath *bath_of(const struct wet_run *run, int stage)
+{
+	int bath = run->setup.recipe->stages[stage].bath;
+	return bath >= 0 ? &run->setup.recipe->baths[bath] : NULL;
+}
+
+void say_pour_out(const struct wet_run *run, int stage, char *buf, unsigned buf_bytes)
+{
+	const struct wet_bath *bath = bath_of(run, stage);
+	char place[WET_NAME_BYTES];
+	if (!bath) {
+		wet_text_copy(buf, buf_bytes, "Take the pieces out.");
+	} else if (bath->after == WET_AFTER_BACK) {
+		short_place(bath, place, sizeof place);
+		wet_text_format(buf, buf_bytes, "Pour back, %s.", place);
+	} else {
+		wet_text_copy(buf, buf_bytes, "Pour away.");
+	}
+}
+
+void say_next(const struct wet_run *run, int stage, char *buf, unsigned buf_bytes)
+{
+	if (stage < 0) {
+		wet_text_copy(buf, buf_bytes, "Then the run ends.");
+		return;
+	}
+	const struct wet_bath *bath = bath_of(run, stage);
+	const char *name = run->setup.recipe->stages[stage].name;
+	if (bath && bath->place[0])
+		wet_text_format(buf, buf_bytes, "%s next, %s.", name, bath->place);
+	else
+		wet_text_format(buf, buf_bytes, "%s next.", name);
+}
+
+static bool is_tray(const struct wet_run *run, int stage)
+{
+	const struct wet_vessel *vessel = stage_vessel(run, stage);
+	return vessel->kind == WET_VESSEL_TRAYS || vessel->kind == WET_VESSEL_WASHER;
+}
+
+void say_stand_by(const struct wet_run *run, int stage, char *buf, unsigned buf_bytes)
+{
+	const struct wet_bath *bath = bath_of(run, stage);
+	const char *press =
+		is_tray(run, stage) ? "Press as the first piece goes in." : "Press as you start to pour.";
+	if (bath && bath->place[0])
+		wet_text_format(buf, buf_bytes, "%s, %s. %s", run->setup.recipe->stages[stage].name, bath->place,
+						press);
+	else
+		wet_text_format(buf, buf_bytes, "%s. Press to begin.", run->setup.recipe->stages[stage].name);
+}
+
+/* At aim, where the next waits. */
+void say_ready(const struct wet_run *run, char *buf, unsigned buf_bytes)
+{
+	int next = next_stage(run), stage = run->pos.stage;
+	char name[WET_NAME_BYTES], where[WET_NAME_BYTES + 2] = "";
+	if (next < 0) {
+		wet_text_format(buf, buf_bytes, "%s done. Take the pieces out, then press.", live_stage(run)->name);
+		return;
+	}
+	const struct wet_stage *s = &run->setup.recipe->stages[next];
+	const struct wet_bath *bath = bath_of(run, next);
+	lower_first(s->name, name, sizeof name);
+	if (bath && bath->place[0])
+		wet_text_format(where, sizeof where, ", %s", bath->place);
+	if (!wet_stage_kind_is_bath(s->kind))
+		wet_text_format(buf, buf_bytes, "%s done. Press, then: %s.", live_stage(run)->name, name);
+	else if (is_tray(run, stage))
+		wet_text_format(buf, buf_bytes, "Ready. Drain, then the %s%s; press as the first piece goes in.",
+						name, where);
+	else if (is_tray(run, next))
+		wet_text_format(buf, buf_bytes, "Ready. Pour out, then press as the pieces go into the %s%s.", name,
+						where);
+	else
+		wet_text_format(buf, buf_bytes, "Ready. Pour out, then press as you pour the %s%s.", name, where);
+}
+
+/* After a gap or an interruption: an order, not a question. */
+void say_order(const struct wet_run *run, int64_t now_ns, char *buf, unsigned buf_bytes)
+{
+	char away[48], low[48], in[48], name[WET_NAME_BYTES];
+	buf[0] = '\0';
+	if (run->has_open_paper_seen_light)
+		wet_text_append(buf, buf_bytes, "Open paper saw light. ");
+	int64_t gap = run->gap_to_ns - run->gap_from_ns;
+	if (gap > 0) {
+		wet_print_seconds(gap, away, sizeof away);
+		if (run->uncertain_ns > 0) {
+			int64_t least = gap - run->uncertain_ns;
+			wet_print_seconds(least > 0 ? least : 0, low, sizeof low);
+			wet_text_append(buf, buf_bytes, "The clock was off between %s and %s. ", low, away);
+		} else {
+			wet_text_append(buf, buf_bytes, "Nobody could hear for %s. ", away);
+		}
+	}
+	if (!bath_is_live(run)) {
+		char text[WET_LINE_BYTES] = "";
+		if (run->pos.base == WET_PHASE_HANDLING)
+			say_handling(run, run->pos.stage, run->pos.piece + 1, text, sizeof text);
+		else if (run->pos.base == WET_PHASE_WAITING)
+			say_stand_by(run, run->pos.stage, text, sizeof text);
+		else
+			wet_text_copy(text, sizeof text,
+						  run->pos.base == WET_PHASE_READY ? "Begin when ready." : "The run has ended.");
+		wet_text_append(buf, buf_bytes, "%s", text);
+		return;
+	}
+	lower_first(live_stage(run)->name, name, sizeof name);
+	wet_print_seconds(now_ns - run->pos.since_ns, in, sizeof in);
+	wet_text_append(buf, buf_bytes, "In the %s for %s. ", name, in);
+	int next = next_stage(run);
+	struct ends e;
+	ends_of(run, &e);
+	if (next < 0) {
+		wet_text_append(buf, buf_bytes, "It may go on.");
+	} else if (now_ns >= e.aim_ns) {
+		const struct wet_bath *bath = bath_of(run, next);
+		char lower[WET_NAME_BYTES];
+		lower_first(run->setup.recipe->stages[next].name, lower, sizeof lower);
+		wet_text_append(buf, buf_bytes, "%s the %s now%s%s: press as you %s.",
+						is_tray(run, next) ? "Into" : "Pour in", lower, bath && bath->place[0] ? ", " : "",
+						bath ? bath->place : "", is_tray(run, next) ? "do" : "pour");
+	} else if (now_ns >= e.pour_out_ns) {
+		char text[WET_LINE_BYTES];
+		say_pour_out(run, run->pos.stage, text, sizeof text);
+		wet_text_append(buf, buf_bytes, "%s", text);
+	} else {
+		char left[48];
+		wet_print_seconds(e.pour_out_ns - now_ns, left, sizeof left);
+		wet_text_append(buf, buf_bytes, "Go on: pour out in %s.", left);
+	}
+}

@@ -1,0 +1,69 @@
+/* speaker.h: where tones are heard: an ALSA device or a WAV file.
+ *
+ * Depends on sound and base, and ALSA in sink_alsa.c only. One feeder thread while an ALSA device is
+ * open; none for a file. All calls come from one thread (the loop's); `changed` is called from the feeder.
+ * Tones are rendered before the stream needs them; the feeder neither allocates nor reads a disk.
+ *
+ * Times are boot time (CLOCK_BOOTTIME ns). The speaker reads clocks only through `now_ns`, on the loop's thread; the
+ * feeder of a device reads CLOCK_MONOTONIC and CLOCK_BOOTTIME itself, to relate the card's stamps to boot time. */
+#ifndef WET_SPEAKER_H
+#define WET_SPEAKER_H
+
+#include "wetside/errors.h"
+#include "wetside/tones.h"
+
+#include <stdatomic.h>
+#include <stdbool.h>
+#include <stdint.h>
+
+struct wet_speaker;
+
+enum wet_speaker_health {
+	WET_SPEAKER_OK,      /* sounding, or closed because nothing is live */
+	WET_SPEAKER_SILENT,  /* "none" was asked for */
+	WET_SPEAKER_MISSING, /* the device cannot be opened; retried */
+	WET_SPEAKER_LOST     /* it was there and failed; retried */
+};
+
+struct wet_speaker_options {
+	const char *where;            /* "default" or "alsa:NAME", "file:PATH" (WAV), "none" */
+	int64_t (*now_ns)(void *ctx); /* boot time */
+	void (*changed)(void *ctx);   /* health changed; called from any thread; may be NULL */
+	void *ctx;
+	_Atomic int64_t *alive_ns;    /* stamped with boot time each period by the feeder; may be NULL */
+	uint32_t level_milli;         /* 0..1000 */
+};
+
+/* Opens no device yet, except that a file is created at once (its frame 0 is now_ns at this call). A path that
+ * cannot be written is an error; a missing device is not: it is health. Borrows options->where for the call. */
+int wet_speaker_open(struct wet_speaker **ret_speaker, const struct wet_speaker_options *options,
+                     struct wet_fault *reterr);
+/* Plays what is due (2 s at most), stops the thread, finishes the file's header. NULL is fine. */
+void wet_speaker_close(struct wet_speaker *speaker);
+
+/* While wanted, the device is open and fed silence between tones; when not, it is closed once a tone under way has
+ * ended, and opened for itself by a tone that is asked for (planned ones: 2 s ahead, so queue them earlier than that).
+ * After five minutes without a tone a wanted device is closed too, until the next tone. Idempotent. Opening happens
+ * in the feeder thread: never blocks the loop. */
+void wet_speaker_want(struct wet_speaker *speaker, bool is_wanted);
+
+/* Places a planned tone so that its first sample is audible at at_ns. `owner` groups tones for cancel. Give it
+ * at least 60 ms ahead; a time that has passed by over 100 ms is dropped (never played late as if on time).
+ * WET_ERR_TOO_MANY when the queue is full. */
+int wet_speaker_at(struct wet_speaker *speaker, uint64_t owner, int64_t at_ns, enum wet_tone tone, int pips,
+                   uint32_t rate_milli);
+/* As soon as the buffer allows (answers, alarms). For a file: at now_ns. */
+int wet_speaker_now(struct wet_speaker *speaker, enum wet_tone tone, int pips);
+/* Forgets the owner's planned tones that start at or after from_ns and are not committed yet. */
+void wet_speaker_cancel(struct wet_speaker *speaker, uint64_t owner, int64_t from_ns);
+
+/* Called once a turn of the loop: a file sink writes what has become due by now_ns. */
+void wet_speaker_turn(struct wet_speaker *speaker, int64_t now_ns);
+
+enum wet_speaker_health wet_speaker_health(const struct wet_speaker *speaker, char *text, unsigned text_bytes);
+/* Tones that were dropped because they came too late or a device was away. */
+uint64_t wet_speaker_dropped(const struct wet_speaker *speaker);
+/* How often the device ran dry: the machine was too busy. A tone under way goes on at its place by the clock. */
+uint64_t wet_speaker_underruns(const struct wet_speaker *speaker);
+
+#endif

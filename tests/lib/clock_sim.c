@@ -1,0 +1,77 @@
+/* clock_sim.c: the clocks of wetsided-sim, for end-to-end tests of reboots and of a stepped wall clock. Not shipped.
+ *
+ *   WET_SIM_BOOT_ID          another boot
+ *   WET_SIM_BOOT_SHIFT_MS    added to boot time
+ *   WET_SIM_WALL_FILE        a file holding milliseconds added to wall time, read at each look
+ *   WET_SIM_WALL_UNTRUSTED   1: no clock over power-off
+ */
+#include "host/clock.h"
+
+#include <fcntl.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/timerfd.h>
+#include <time.h>
+#include <unistd.h>
+
+static int64_t shift_ns(void)
+{
+	const char *text = getenv("WET_SIM_BOOT_SHIFT_MS");
+	return text ? strtoll(text, NULL, 10) * 1000000 : 0;
+}
+
+static int64_t read_clock(clockid_t id)
+{
+	struct timespec t;
+	clock_gettime(id, &t);
+	return (int64_t)t.tv_sec * 1000000000LL + t.tv_nsec;
+}
+
+int64_t wet_clock_boot_ns(void)
+{
+	return read_clock(CLOCK_BOOTTIME) + shift_ns();
+}
+
+int64_t wet_clock_wall_ms(void)
+{
+	int64_t ms = read_clock(CLOCK_REALTIME) / 1000000;
+	const char *path = getenv("WET_SIM_WALL_FILE");
+	char text[32] = "";
+	int fd = path ? open(path, O_RDONLY | O_CLOEXEC) : -1;
+	if (fd >= 0) {
+		if (read(fd, text, sizeof text - 1) > 0)
+			ms += strtoll(text, NULL, 10);
+		close(fd);
+	}
+	return ms;
+}
+
+const char *wet_clock_boot_id(void)
+{
+	const char *id = getenv("WET_SIM_BOOT_ID");
+	return id && strlen(id) == 36 ? id : "5ea5ea00-0000-4000-8000-000000000001";
+}
+
+bool wet_clock_is_wall_trusted(void)
+{
+	return !getenv("WET_SIM_WALL_UNTRUSTED");
+}
+
+int wet_clock_timer_open(void)
+{
+	return timerfd_create(CLOCK_BOOTTIME, TFD_NONBLOCK | TFD_CLOEXEC);
+}
+
+void wet_clock_timer_arm(int fd, int64_t boot_ns)
+{
+	struct itimerspec it;
+	memset(&it, 0, sizeof it);
+	if (boot_ns != INT64_MAX) {
+		boot_ns -= shift_ns();
+		if (boot_ns < 1)
+			boot_ns = 1;
+		it.it_value.tv_sec = boot_ns / 1000000000LL;
+		it.it_value.tv_nsec = boot_ns % 1000000000LL;
+	}
+	(void)timerfd_settime(fd, TFD_TIMER_ABSTIME, &it, NULL);
+}
