@@ -96,9 +96,14 @@ static void add_line(struct view *v, const json_t *cue)
 	const char *word = text_of(cue, "word"), *text = text_of(cue, "text");
 	if (v->count == LINES)
 		return;
-	struct line *l = &v->lines[v->count++];
+	/* In order of time: a planned cue is told a little ahead of an answer that comes before it. */
+	int64_t at_us = json_integer_value(json_object_get(cue, "at_us"));
+	int i = v->count++;
+	for (; i > 0 && v->lines[i - 1].at_us > at_us; i--)
+		v->lines[i] = v->lines[i - 1];
+	struct line *l = &v->lines[i];
 	l->seq = json_integer_value(json_object_get(cue, "seq"));
-	l->at_us = json_integer_value(json_object_get(cue, "at_us"));
+	l->at_us = at_us;
 	int64_t s = (shown < 0 ? -shown : shown) / 10;
 	wet_text_format(l->text, sizeof l->text, "%s%d:%02d  %-11s %s", shown < 0 ? "-" : " ", (int)(s / 60),
 					(int)(s % 60), word, text);

@@ -208,15 +208,13 @@ void wet_darkroom_act(struct wet_darkroom *d, struct wet_live *live, struct wet_
 		wet_run_try(&live->run, &live->presses, event, &a);
 	}
 	if (a.kind == WET_ANSWER_DO && event->kind != WET_ACT_WHERE) {
-		int64_t before_seq = live->seq;
 		/* The token's answer is kept before the callback could see it. */
 		int rc = live_append(d, live, event, &a, cb, ctx);
 		if (rc == 0) {
-			(void)before_seq;
 			keep_token(live, event->token, &a);
-			live_replan(d, live, event->boot_ns);
 			if (!(event->kind == WET_ACT_EMERGENCY && live->run.outcome != 0))
 				sound_answer(d, live, event->kind, &a);
+			live_replan(d, live, event->boot_ns);
 			light_settle(d);
 			return;
 		}

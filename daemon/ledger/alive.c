@@ -3,6 +3,7 @@
 
 #include "base/text.h"
 
+#include <assert.h>
 #include <fcntl.h>
 #include <stdlib.h>
 #include <string.h>
@@ -19,6 +20,9 @@ struct page {
 	char boot_id[40];
 };
 
+static_assert(sizeof(struct page) <= PAGE_BYTES, "it fits");
+static_assert(ATOMIC_LLONG_LOCK_FREE == 2, "a lock would not live in the file");
+
 struct wet_alive {
 	struct page *page;
 	bool is_kept;
@@ -29,24 +33,25 @@ struct wet_alive {
 
 static struct page *map_file(struct wet_alive *a, const char *path)
 {
-	static const char zeros[PAGE_BYTES];
 	struct stat st;
 	int fd = open(path, O_RDWR | O_CREAT | O_CLOEXEC | O_NOFOLLOW, 0600);
 	void *map = MAP_FAILED;
 	if (fd < 0)
 		return NULL;
-	bool is_ready = fstat(fd, &st) == 0 && S_ISREG(st.st_mode);
-	if (is_ready && st.st_size != PAGE_BYTES)
-		is_ready = ftruncate(fd, 0) == 0 && write(fd, zeros, PAGE_BYTES) == PAGE_BYTES && fsync(fd) == 0;
+	/* What was there is written again as well: a hole would be a SIGBUS on a full disk. A longer file is not ours. */
+	char bytes[PAGE_BYTES] = { 0 };
+	bool is_ready = fstat(fd, &st) == 0 && S_ISREG(st.st_mode) && st.st_size <= PAGE_BYTES &&
+					pread(fd, bytes, sizeof bytes, 0) == st.st_size &&
+					pwrite(fd, bytes, sizeof bytes, 0) == PAGE_BYTES && fsync(fd) == 0;
 	if (is_ready)
 		map = mmap(NULL, PAGE_BYTES, PROT_READ | PROT_WRITE, MAP_SHARED, fd, 0);
 	close(fd);
 	if (map == MAP_FAILED)
 		return NULL;
 	struct page *page = map;
-	if (page->magic == MAGIC && page->version == 1) {
-		a->previous_ns = atomic_load(&page->boot_ns);
-		page->boot_id[36] = '\0';
+	int64_t boot_ns = atomic_load(&page->boot_ns);
+	if (page->magic == MAGIC && page->version == 1 && boot_ns > 0 && strnlen(page->boot_id, 37) == 36) {
+		a->previous_ns = boot_ns;
 		wet_text_clean(a->previous_id, sizeof a->previous_id, page->boot_id);
 	}
 	return page;
@@ -62,7 +67,9 @@ int wet_alive_open(struct wet_alive **ret_alive, const char *path, const char *b
 	a->is_kept = a->page != NULL;
 	if (!a->page)
 		a->page = &a->own;
-	atomic_store(&a->page->boot_ns, 0);
+	/* Of the same boot the old mark stays true until the first new one: dying in between forgets nothing. */
+	if (strcmp(a->previous_id, boot_id) != 0)
+		atomic_store(&a->page->boot_ns, 0);
 	wet_text_copy(a->page->boot_id, sizeof a->page->boot_id, boot_id);
 	a->page->version = 1;
 	a->page->magic = MAGIC;

@@ -1,4 +1,5 @@
-/* migration_0001.c: the first form of the ledger. A migration that was ever shipped is never edited; the next one is another file. */
+/* migration_0001.c: the first form of the ledger. A migration that was ever shipped is never edited; the next one is
+ * another file. */
 #include "ledger/inside.h"
 
 const char wet_migration_0001[] =
@@ -12,8 +13,9 @@ const char wet_migration_0001[] =
 	" vessel_name TEXT NOT NULL, vessel_kind INTEGER NOT NULL, vessel_fill_ns INTEGER NOT NULL, "
 	"vessel_drain_ns INTEGER NOT NULL,"
 	" vessel_pieces_max INTEGER NOT NULL, vessel_stagger_ns INTEGER NOT NULL, vessel_tau_ns INTEGER NOT NULL,"
-	" washer_name TEXT NOT NULL, washer_fill_ns INTEGER NOT NULL, washer_drain_ns INTEGER NOT NULL, "
-	"washer_tau_ns INTEGER NOT NULL,"
+	" washer_name TEXT NOT NULL, washer_kind INTEGER NOT NULL, washer_fill_ns INTEGER NOT NULL, "
+	"washer_drain_ns INTEGER NOT NULL,"
+	" washer_pieces_max INTEGER NOT NULL, washer_stagger_ns INTEGER NOT NULL, washer_tau_ns INTEGER NOT NULL,"
 	" pieces INTEGER NOT NULL, room TEXT NOT NULL, forecast_kind INTEGER NOT NULL, forecast_room_mc INTEGER "
 	"NOT NULL,"
 	" forecast_tau_ns INTEGER NOT NULL, tolerance_mc INTEGER NOT NULL, flags INTEGER NOT NULL, rates BLOB "

@@ -256,9 +256,9 @@ static json_t *event_json(const struct wet_event *e)
 	char t[24] = "";
 	if (e->kind == WET_ACT_READING)
 		wet_print_temperature(e->temperature_mc, t, sizeof t);
-	return json_pack("{s:s, s:I, s:I, s:i, s:s, s:i}", "act", wet_act_word(e->kind), "boot_us",
+	return json_pack("{s:s, s:I, s:I, s:i, s:s, s:i, s:s}", "act", wet_act_word(e->kind), "boot_us",
 					 (json_int_t)(e->boot_ns / 1000), "wall_ms", (json_int_t)e->wall_ms, "flags",
-					 (int)e->flags, "temperature", t, "bath", e->bath);
+					 (int)e->flags, "temperature", t, "bath", e->bath, "token", e->token);
 }
 
 static void got(void *ctx, const struct wet_records *r, const struct wet_fault *fault)
