@@ -13,14 +13,16 @@
 
 struct wet_alive;
 
-/* Falls back to ordinary memory where the file can't be made (is_kept: false). boot_id: 36 characters. */
+/* Falls back to ordinary memory where the file can't be made or is longer than ours (is_kept: false). boot_id: 36
+ * characters. */
 int wet_alive_open(struct wet_alive **ret_alive, const char *path, const char *boot_id,
 				   struct wet_fault *reterr);
 void wet_alive_close(struct wet_alive *alive); /* NULL is fine */
 bool wet_alive_is_kept(const struct wet_alive *alive);
 /* What the process before left; 0 and an empty id where there was none. */
 void wet_alive_previous(const struct wet_alive *alive, int64_t *ret_boot_ns, char ret_boot_id[37]);
-/* Where to store boot time, from any thread. */
+/* Where to store boot time, from any thread. Until the first store it holds the mark of the process before, if that was of
+ * the same boot, else 0. */
 _Atomic int64_t *wet_alive_mark(struct wet_alive *alive);
 
 #endif

@@ -9,11 +9,11 @@ enum { REHEARSAL = 1, MINE = 2, WET = 4, UNHEARD = 8, NO_BEAT = 16, ALL_FLAGS = 
 #define RATES_BYTES (4 * WET_STAGE_KIND_N)
 
 /* In the order in which put binds and read reads. */
-#define RUN_COLUMNS                                                                                          \
-	"id, name, recipe_name, recipe_hash, owner_uid, group_controls, person, armed_boot_id, armed_boot_ns,"   \
-	" armed_wall_ms, is_live, outcome, ended_wall_ms, vessel_name, vessel_kind, vessel_fill_ns,"             \
-	" vessel_drain_ns, vessel_pieces_max, vessel_stagger_ns, vessel_tau_ns, washer_name, washer_kind,"       \
-	" washer_fill_ns, washer_drain_ns, washer_pieces_max, washer_stagger_ns, washer_tau_ns, pieces, room,"   \
+#define RUN_COLUMNS                                                                                        \
+	"id, name, recipe_name, recipe_hash, owner_uid, group_controls, person, armed_boot_id, armed_boot_ns," \
+	" armed_wall_ms, is_live, outcome, ended_wall_ms, vessel_name, vessel_kind, vessel_fill_ns,"           \
+	" vessel_drain_ns, vessel_pieces_max, vessel_stagger_ns, vessel_tau_ns, washer_name, washer_kind,"     \
+	" washer_fill_ns, washer_drain_ns, washer_pieces_max, washer_stagger_ns, washer_tau_ns, pieces, room," \
 	" forecast_kind, forecast_room_mc, forecast_tau_ns, tolerance_mc, flags, rates, rules_version"
 
 #define PREPARE(l, sql)                               \
@@ -186,8 +186,8 @@ static bool read_run(sqlite3_stmt *s, struct wet_ledger_run *r)
 		!column_text(s, 6, r->person, sizeof r->person) ||
 		!column_text(s, 7, r->armed_boot_id, sizeof r->armed_boot_id) ||
 		!column_number(s, 8, 0, INT64_MAX, &r->armed_boot_ns) ||
-		!column_number(s, 9, INT64_MIN, INT64_MAX, &r->armed_wall_ms) ||
-		!column_number(s, 10, 0, 1, &live) || !column_text(s, 11, r->outcome, sizeof r->outcome) ||
+		!column_number(s, 9, INT64_MIN, INT64_MAX, &r->armed_wall_ms) || !column_number(s, 10, 0, 1, &live) ||
+		!column_text(s, 11, r->outcome, sizeof r->outcome) ||
 		!column_number(s, 12, INT64_MIN, INT64_MAX, &r->ended_wall_ms))
 		return false;
 	r->owner_uid = (uint32_t)uid;

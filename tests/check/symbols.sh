@@ -18,6 +18,7 @@ __(mem(cpy|move|set)|str(ncpy|ncat))_chk|bsearch|
 (acos|asin|atan|atan2|cbrt|ceil|copysign|cos|cosh|erf|exp|exp2|expm1|fabs|floor|fma|fmax|fmin|fmod|frexp|hypot|ldexp|
 llrint|llround|log|log10|log1p|log2|lrint|lround|modf|nearbyint|nextafter|pow|remainder|rint|round|scalbn|sin|sincos|
 sinh|sqrt|tan|tanh|trunc)f?|__(isnan|isinf|finite|signbit|fpclassify)f?|
+__(u?div|u?mod|u?divmod|mul|mulo|ashl|lshr|ashr)[td]i[345]|__float(un)?tidf|__fix(uns)?dfti|
 __assert_fail|__stack_chk_fail|_GLOBAL_OFFSET_TABLE_|
 __(asan|ubsan|tsan|sanitizer|sancov|gcov|llvm)_.*|
 __(div|mod|divmod|udiv|umod)ti[34]
