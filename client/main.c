@@ -51,7 +51,7 @@ const struct verb verbs[] = {
 
 static void print_help(void)
 {
-	puts("Usage: wetside [--socket PATH] [--json] [--quiet] [--plain] [--no-input] VERB ...\n\n"
+	puts("Usage: wetside [--socket PATH] [--json] [--quiet] [--plain] [--color WHEN] [--no-input] VERB ...\n\n"
 		 "A timer and planner for the darkroom. Example: wetside rehearse direct-positive-fibre-tank --rate "
 		 "20\n");
 	for (const struct verb *v = verbs; v->name; v++)
@@ -86,6 +86,11 @@ static int run_verb(struct session *s, int argc, char **argv)
 				return DONE;
 			}
 		}
+		struct wet_fault fault = { 0 };
+		if (!s->socket[0] && wet_place_socket(s->socket, sizeof s->socket, &fault) != 0) {
+			char line[512];
+			return fail(s, NO_DAEMON, wet_fault_line(&fault, line, sizeof line));
+		}
 		return v->run(s, argc, argv);
 	}
 	char text[160], word[64];
@@ -96,28 +101,65 @@ static int run_verb(struct session *s, int argc, char **argv)
 	return fail(s, USAGE, text);
 }
 
-int main(int argc, char **argv)
+static bool is_colour_word(const char *word)
 {
-	struct session s = { .connection = NULL };
-	struct wet_fault fault = { 0 };
-	int kept = 1;
-	(void)signal(SIGPIPE, SIG_IGN);
-	/* The common options may stand anywhere. */
-	for (int i = 1; i < argc; i++) {
-		if (strcmp(argv[i], "--json") == 0)
-			s.is_json = true;
+	return word && (strcmp(word, "auto") == 0 || strcmp(word, "always") == 0 || strcmp(word, "never") == 0);
+}
+
+/* The socket's path: 0, or USAGE after saying what is wrong. */
+static int set_socket(struct session *s, const char *path)
+{
+	if (!path || !path[0])
+		return fail(s, USAGE, "--socket needs the path of the socket, as in: wetside --socket PATH status");
+	if (strlen(path) >= sizeof s->socket)
+		return fail(s, USAGE, "the path after --socket is too long; give a shorter one");
+	wet_text_copy(s->socket, sizeof s->socket, path);
+	return DONE;
+}
+
+/* Takes the common options out of argv, wherever they stand before a "--". 0, or USAGE. */
+static int take_common(struct session *s, int argc, char **argv, int *ret_kept)
+{
+	int kept = 1, rc = DONE;
+	bool only_words = false;
+	for (int i = 1; i < argc && rc == DONE; i++) {
+		only_words = only_words || strcmp(argv[i], "--") == 0;
+		if (only_words)
+			argv[kept++] = argv[i];
+		else if (strcmp(argv[i], "--json") == 0)
+			s->is_json = true;
 		else if (strcmp(argv[i], "--quiet") == 0)
-			s.is_quiet = true;
+			s->is_quiet = true;
 		else if (strcmp(argv[i], "--no-input") == 0)
-			s.no_input = true;
-		else if (strcmp(argv[i], "--plain") == 0 || strncmp(argv[i], "--color", 7) == 0)
+			s->no_input = true;
+		else if (strcmp(argv[i], "--plain") == 0)
 			continue; /* lines without colour are all there is */
-		else if (strcmp(argv[i], "--socket") == 0 && i + 1 < argc)
-			wet_text_copy(s.socket, sizeof s.socket, argv[++i]);
+		else if (strcmp(argv[i], "--color") == 0)
+			i += i + 1 < argc && is_colour_word(argv[i + 1]);
+		else if (strncmp(argv[i], "--color=", 8) == 0)
+			rc = is_colour_word(argv[i] + 8) ? DONE
+											 : fail(s, USAGE, "--color can be auto, always or never");
+		else if (strcmp(argv[i], "--socket") == 0)
+			rc = set_socket(s, i + 1 < argc ? argv[++i] : NULL);
+		else if (strncmp(argv[i], "--socket=", 9) == 0)
+			rc = set_socket(s, argv[i] + 9);
 		else
 			argv[kept++] = argv[i];
 	}
 	argv[kept] = NULL;
+	*ret_kept = kept;
+	return rc;
+}
+
+int main(int argc, char **argv)
+{
+	struct session s = { .connection = NULL };
+	int kept = 1, rc;
+	(void)signal(SIGPIPE, SIG_IGN);
+	if (argc < 1)
+		return USAGE;
+	if ((rc = take_common(&s, argc, argv, &kept)) != DONE)
+		return rc;
 	if (kept == 1 || strcmp(argv[1], "--help") == 0 || strcmp(argv[1], "-h") == 0) {
 		print_help();
 		return kept == 1 ? USAGE : DONE;
@@ -126,11 +168,7 @@ int main(int argc, char **argv)
 		puts("wetside 0.1.0");
 		return DONE;
 	}
-	if (!s.socket[0] && wet_place_socket(s.socket, sizeof s.socket, &fault) != 0) {
-		char line[512];
-		return fail(&s, NO_DAEMON, wet_fault_line(&fault, line, sizeof line));
-	}
-	int rc = run_verb(&s, kept - 1, argv + 1);
+	rc = run_verb(&s, kept - 1, argv + 1);
 	wet_connection_close(s.connection);
 	if (fflush(stdout) != 0 || ferror(stdout)) {
 		fputs("wetside: the output could not be written\n", stderr);

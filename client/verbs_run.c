@@ -32,14 +32,96 @@ static bool is_blind(const json_t *run)
 static int show_act(struct session *s, json_t *result)
 {
 	const json_t *run = json_object_get(result, "run");
-	if (s->is_json)
+	if (is_blind(run))
+		return DONE;
+	if (s->is_json) {
 		say_json(result);
-	else if (!s->is_quiet && !is_blind(run)) {
+	} else if (!s->is_quiet) {
 		say(text_of(result, "text"));
 		if (json_is_false(json_object_get(result, "stored")))
 			say("NOT STORED yet: the disk is behind; the run goes on.");
 	}
 	return DONE;
+}
+
+/* Options that fit one verb only would be sent, and refused with the daemon's words for them. */
+static int check_options(struct session *s, const char *verb, const json_t *params)
+{
+	static const struct {
+		const char *verb, *keys;
+	} rows[] = {
+		{ "abandon", " run held number token " },
+		{ "begin", " run heard unheard number token " },
+		{ "emergency", " " },
+		{ "go", " run held number token " },
+		{ "hold", " run number token " },
+		{ "longer", " run by held number token " },
+		{ "reading", " run temperature bath before after room token " },
+		{ "resume", " run number token " },
+		{ "undo", " run number token " },
+		{ "where", " run " },
+	};
+	const char *key, *keys = "";
+	json_t *value;
+	char word[64], text[160];
+	for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
+		if (strcmp(rows[i].verb, verb) == 0)
+			keys = rows[i].keys;
+	json_object_foreach((json_t *)params, key, value)
+	{
+		(void)value;
+		wet_text_format(word, sizeof word, " %s ", key);
+		if (strstr(keys, word))
+			continue;
+		wet_text_format(text, sizeof text, "%s: --%s does not belong here; try: wetside %s --help", verb, key,
+						verb);
+		return fail(s, USAGE, text);
+	}
+	if (json_object_get(params, "before") && json_object_get(params, "after"))
+		return fail(s, USAGE, "reading: give --before or --after, not both");
+	if (json_object_get(params, "heard") && json_object_get(params, "unheard"))
+		return fail(s, USAGE, "begin: give --heard N or --unheard, not both");
+	return DONE;
+}
+
+/* Is paper open in the run that is meant, or, without a name, in any? Asked before the act, as a refusal carries no
+ * light with it. */
+static int look_for_dark(struct session *s, const char *name, bool *ret_is_dark)
+{
+	json_t *result = NULL, *run;
+	size_t i;
+	int rc;
+	*ret_is_dark = false;
+	if (!isatty(STDOUT_FILENO) && !isatty(STDERR_FILENO))
+		return DONE;
+	if ((rc = ask(s, "status.get", NULL, &result)) != DONE)
+		return rc;
+	json_array_foreach(json_object_get(result, "runs"), i, run)
+	{
+		const char *light = text_of(run, "light");
+		if (text_of(run, "outcome")[0] || json_is_true(json_object_get(run, "is_rehearsal")) ||
+			(name[0] && strcmp(name, text_of(run, "name")) != 0))
+			continue;
+		if (strcmp(light, "dark") == 0 || strcmp(light, "safelight") == 0)
+			*ret_is_dark = true;
+	}
+	json_decref(result);
+	return DONE;
+}
+
+/* The act while paper is open: a refusal too is heard, and told by the exit status, never by a lit screen. */
+static int act_blind(struct session *s, const char *method, json_t *params)
+{
+	struct wet_fault fault = { 0 };
+	json_t *result = NULL;
+	char line[768];
+	int rc = wet_connection_call(s->connection, method, params, CALL_MS, &result, NULL, &fault);
+	if (rc == 0)
+		(void)show_act(s, result);
+	else if (!isatty(STDERR_FILENO))
+		(void)fail(s, status_of(rc), wet_fault_line(&fault, line, sizeof line));
+	json_decref(result);
+	return rc == 0 ? DONE : status_of(rc);
 }
 
 int verb_act(struct session *s, int argc, char **argv)
@@ -55,7 +137,12 @@ int verb_act(struct session *s, int argc, char **argv)
 	const char *verb = argv[0];
 	char method[64];
 	bool is_longer = strcmp(verb, "longer") == 0, is_reading = strcmp(verb, "reading") == 0;
+	bool is_emergency = strcmp(verb, "emergency") == 0, is_dark = false;
 	int rc = read_args(s, argc, argv, rows, is_longer ? by : is_reading ? temperature : NULL, params);
+	if (rc == DONE)
+		rc = check_options(s, verb, params);
+	if (rc == DONE && !is_emergency) /* nothing goes before an emergency; its light is on */
+		rc = look_for_dark(s, text_of(params, "run"), &is_dark);
 	if (rc != DONE) {
 		json_decref(params);
 		return rc;
@@ -67,13 +154,15 @@ int verb_act(struct session *s, int argc, char **argv)
 	(void)json_object_del(params, "after");
 	if (when)
 		(void)json_object_set_new(params, "when", json_string(when));
-	if (strcmp(verb, "emergency") == 0) {
+	if (is_emergency) {
 		wet_text_copy(method, sizeof method, "emergency.raise");
 	} else {
 		wet_text_format(method, sizeof method, "run.%s", verb);
 		if (strcmp(verb, "where") != 0 && !json_object_get(params, "token"))
 			add_token(params);
 	}
+	if (is_dark)
+		return act_blind(s, method, params);
 	rc = ask(s, method, params, &result);
 	if (rc == DONE)
 		rc = show_act(s, result);
@@ -156,7 +245,7 @@ static int split_rates(struct session *s, json_t *params)
 		const char *text = json_string_value(value), *equal = strchr(text, '=');
 		if (!equal) {
 			wet_text_copy(all, sizeof all, text);
-		} else if ((size_t)(equal - text) < sizeof kind) {
+		} else if (equal > text && equal[1] && (size_t)(equal - text) < sizeof kind) {
 			wet_text_copy(kind, (size_t)(equal - text) + 1, text);
 			(void)json_object_set_new(rates, kind, json_string(equal + 1));
 		} else {
@@ -180,12 +269,14 @@ int verb_rehearse(struct session *s, int argc, char **argv)
 											  { "fill", "fill", TEXT },
 											  { "drain", "drain", TEXT },
 											  { "no-beat", "no_beat", FLAG },
+											  { "watch", "watch", FLAG },
 											  { "no-watch", "no_watch", FLAG },
 											  { NULL, NULL, TEXT } };
 	static const char *const keys[] = { "recipe", NULL };
 	json_t *params = json_object(), *result = NULL;
 	int rc = read_args(s, argc, argv, rows, keys, params);
-	bool watches = !json_object_get(params, "no_watch") && !s->is_json;
+	bool watches = !json_object_get(params, "no_watch") && (!s->is_json || json_object_get(params, "watch"));
+	(void)json_object_del(params, "watch");
 	(void)json_object_del(params, "no_watch");
 	if (rc == DONE)
 		rc = split_rates(s, params);

@@ -8,6 +8,19 @@
 #include <time.h>
 #include <unistd.h>
 
+/* Is there a word besides options? (Every option of these verbs takes a value.) */
+static bool has_word(int argc, char **argv)
+{
+	for (int i = 1; i < argc; i++) {
+		if (strcmp(argv[i], "--") == 0)
+			return i + 1 < argc;
+		if (strncmp(argv[i], "--", 2) != 0)
+			return true;
+		i += strchr(argv[i], '=') == NULL;
+	}
+	return false;
+}
+
 static int show(struct session *s, json_t *result)
 {
 	if (s->is_json)
@@ -44,7 +57,7 @@ static void say_recipe(const json_t *result)
 int verb_recipe(struct session *s, int argc, char **argv)
 {
 	static const struct option_row rows[] = { { NULL, NULL, TEXT } };
-	static const char *const keys[] = { "name", "?", NULL };
+	static const char *const keys[] = { "name", NULL };
 	json_t *params = json_object(), *result = NULL;
 	size_t i;
 	json_t *row;
@@ -59,7 +72,11 @@ int verb_recipe(struct session *s, int argc, char **argv)
 				say(line);
 			}
 			json_array_foreach(json_object_get(result, "faults"), i, row)
-				fprintf(stderr, "not used: %s\n", json_string_value(row));
+			{
+				char line[512];
+				const char *text = json_string_value(row);
+				fprintf(stderr, "not used: %s\n", wet_text_clean(line, sizeof line, text ? text : ""));
+			}
 		}
 		json_decref(result);
 		return rc;
@@ -122,10 +139,15 @@ int verb_dilute(struct session *s, int argc, char **argv)
 											  { "stock", "stock", TEXT },
 											  { "to", "to", TEXT },
 											  { NULL, NULL, TEXT } };
-	static const char *const keys[] = { "ratio", "?", NULL };
+	static const char *const keys[] = { "ratio", NULL };
 	json_t *params = json_object(), *result = NULL;
-	bool has_ratio = argc > 1 && argv[1][0] != '-';
-	int rc = read_args(s, argc, argv, rows, has_ratio ? keys : keys + 2, params);
+	bool has_ratio = has_word(argc, argv);
+	int rc = read_args(s, argc, argv, rows, has_ratio ? keys : NULL, params);
+	bool has_stock = json_object_get(params, "stock"), has_to = json_object_get(params, "to");
+	if (rc == DONE && (has_ratio ? has_stock || has_to : !has_stock || !has_to))
+		rc = fail(s, USAGE, "dilute: give a ratio (1+9), or both --stock and --to; try: wetside dilute --help");
+	if (rc == DONE && !json_object_get(params, "make") == !json_object_get(params, "have"))
+		rc = fail(s, USAGE, "dilute: give one of --make and --have with a volume, as in --make 600mL");
 	if (rc != DONE) {
 		json_decref(params);
 		return rc;
@@ -186,11 +208,11 @@ int verb_status(struct session *s, int argc, char **argv)
 int verb_sound(struct session *s, int argc, char **argv)
 {
 	static const struct option_row rows[] = { { "run", "run", TEXT }, { NULL, NULL, TEXT } };
-	static const char *const keys[] = { "tone", "?", NULL };
+	static const char *const keys[] = { "tone", NULL };
 	json_t *params = json_object(), *result = NULL, *tone;
 	size_t i;
 	char line[256];
-	int rc = argc < 2 ? DONE : read_args(s, argc, argv, rows, keys, params);
+	int rc = read_args(s, argc, argv, rows, has_word(argc, argv) ? keys : NULL, params);
 	if (rc != DONE) {
 		json_decref(params);
 		return rc;
@@ -224,11 +246,11 @@ static void say_when(json_int_t wall_ms, char *buf, size_t bytes)
 int verb_record(struct session *s, int argc, char **argv)
 {
 	static const struct option_row rows[] = { { "before", "before", NUMBER }, { NULL, NULL, TEXT } };
-	static const char *const keys[] = { "run", "?", NULL };
+	static const char *const keys[] = { "run", NULL };
 	json_t *params = json_object(), *result = NULL, *row;
 	size_t i;
 	char line[400], when[32], *end;
-	int rc = argc < 2 ? DONE : read_args(s, argc, argv, rows, keys, params);
+	int rc = read_args(s, argc, argv, rows, has_word(argc, argv) ? keys : NULL, params);
 	const char *word = text_of(params, "run");
 	long long number = word[0] ? strtoll(word, &end, 10) : 0;
 	if (rc == DONE && word[0] && (*end || number < 1))

@@ -43,6 +43,9 @@ static void read_keys(void)
 	(void)sigaction(SIGINT, &action, NULL);
 	(void)sigaction(SIGTERM, &action, NULL);
 	(void)sigaction(SIGHUP, &action, NULL);
+	(void)sigaction(SIGQUIT, &action, NULL);
+	/* Stopped, the shell would write to the screen and the keys would be dead. */
+	(void)signal(SIGTSTP, SIG_IGN);
 	raw = saved_terminal;
 	raw.c_lflag &= ~(tcflag_t)(ICANON | ECHO);
 	raw.c_cc[VMIN] = 0;
@@ -60,53 +63,90 @@ static int64_t boot_us(void)
 	return (int64_t)t.tv_sec * 1000000 + t.tv_nsec / 1000;
 }
 
-#define LINES 64
+#define LINES 256
+#define WAIT_MS_MAX 60000
 
 struct line {
-	int64_t seq, at_us;
-	char text[320];
+	int64_t at_us, run_us;
+	char word[24], text[320];
 };
 
 struct view {
 	struct session *session;
 	char run[64];
-	int64_t seen, number, bath_us; /* run time of the first bath; -1: none yet */
+	int64_t seen, number;
+	int64_t bath_us; /* run time when the first bath began; -1: not seen, times are since arming */
+	int64_t stage;   /* the last one told; -1: none */
 	struct line lines[LINES];
 	int count;
-	bool is_dark, is_over, is_first;
+	bool is_dark, is_over, is_first, had_bath;
 	char outcome[32];
 };
+
+static bool may_write(const struct view *v, int fd)
+{
+	return !v->is_dark || !isatty(fd);
+}
+
+static void print_line(struct view *v, const struct line *l)
+{
+	int64_t shown_us = v->bath_us >= 0 ? l->run_us - v->bath_us : l->run_us;
+	int64_t s = (shown_us < 0 ? -shown_us : shown_us) / 1000000;
+	char text[400];
+	wet_text_format(text, sizeof text, "%s%lld:%02d  %-11s %s", shown_us < 0 ? "-" : " ", (long long)(s / 60),
+					(int)(s % 60), l->word, l->text);
+	say(text);
+	if (fflush(stdout) != 0)
+		is_stopped = 1; /* nobody reads any more */
+}
 
 static void print_due(struct view *v, bool all)
 {
 	while (v->count > 0 && (all || v->lines[0].at_us <= boot_us())) {
-		if (!v->is_dark || !isatty(STDOUT_FILENO)) {
-			say(v->lines[0].text);
-			(void)fflush(stdout);
-		}
+		if (may_write(v, STDOUT_FILENO))
+			print_line(v, &v->lines[0]);
 		memmove(&v->lines[0], &v->lines[1], sizeof v->lines[0] * (size_t)(v->count - 1));
 		v->count--;
 	}
 }
 
-static void add_line(struct view *v, const json_t *cue)
+/* In order of time: a planned cue is told a little ahead of an answer that comes before it. */
+static void add_line(struct view *v, int64_t at_us, int64_t run_us, const char *word, const char *text)
 {
-	int64_t run_us = json_integer_value(json_object_get(cue, "run_us"));
-	int64_t shown = (v->bath_us >= 0 ? run_us - v->bath_us : run_us) / 100000;
-	const char *word = text_of(cue, "word"), *text = text_of(cue, "text");
 	if (v->count == LINES)
 		return;
-	/* In order of time: a planned cue is told a little ahead of an answer that comes before it. */
-	int64_t at_us = json_integer_value(json_object_get(cue, "at_us"));
 	int i = v->count++;
 	for (; i > 0 && v->lines[i - 1].at_us > at_us; i--)
 		v->lines[i] = v->lines[i - 1];
 	struct line *l = &v->lines[i];
-	l->seq = json_integer_value(json_object_get(cue, "seq"));
 	l->at_us = at_us;
-	int64_t s = (shown < 0 ? -shown : shown) / 10;
-	wet_text_format(l->text, sizeof l->text, "%s%d:%02d  %-11s %s", shown < 0 ? "-" : " ", (int)(s / 60),
-					(int)(s % 60), word, text);
+	l->run_us = run_us;
+	wet_text_copy(l->word, sizeof l->word, word);
+	wet_text_copy(l->text, sizeof l->text, text);
+}
+
+/* A line when another stage began, and the moment the first bath began if we were here before it. */
+static void tell_stage(struct view *v, const json_t *run)
+{
+	int64_t stage = json_integer_value(json_object_get(run, "stage"));
+	int64_t now_us = json_integer_value(json_object_get(run, "now_us"));
+	int64_t begin_us = json_integer_value(json_object_get(run, "begin_us"));
+	double ago_us = (double)(now_us - begin_us) * json_number_value(json_object_get(run, "rate"));
+	int64_t run_us = json_integer_value(json_object_get(run, "run_us"));
+	bool is_bath = json_integer_value(json_object_get(run, "pour_out_us")) > 0;
+	/* A stage that waits to be begun, or a clock that makes no sense: now. */
+	if (begin_us > 0 && ago_us >= 0 && ago_us <= (double)run_us)
+		run_us -= (int64_t)ago_us;
+	if (is_bath && !v->had_bath) {
+		if (!v->is_first)
+			v->bath_us = run_us;
+		v->had_bath = true;
+	}
+	if (stage < 0 || stage == v->stage)
+		return;
+	v->stage = stage;
+	add_line(v, begin_us > 0 && begin_us < now_us ? begin_us : now_us, run_us, "stage",
+			 text_of(run, "stage_name"));
 }
 
 static void take(struct view *v, const json_t *run)
@@ -119,19 +159,22 @@ static void take(struct view *v, const json_t *run)
 	v->is_dark = json_is_false(json_object_get(run, "is_rehearsal")) &&
 				 (strcmp(light, "dark") == 0 || strcmp(light, "safelight") == 0);
 	v->number = json_integer_value(json_object_get(run, "number"));
-	if (v->is_first && !v->is_dark) {
+	if (v->is_first && !v->session->is_json && may_write(v, STDOUT_FILENO)) {
 		char line[400];
 		wet_text_format(line, sizeof line, "%s: %s", v->run, text_of(run, "doing"));
 		say(line);
-		v->is_first = false;
 	}
+	tell_stage(v, run);
+	v->is_first = false;
 	json_array_foreach(json_object_get(run, "cues"), i, cue)
 	{
 		int64_t seq = json_integer_value(json_object_get(cue, "seq"));
 		if (seq <= v->seen)
 			continue;
 		v->seen = seq;
-		add_line(v, cue);
+		add_line(v, json_integer_value(json_object_get(cue, "at_us")),
+				 json_integer_value(json_object_get(cue, "run_us")), text_of(cue, "word"),
+				 text_of(cue, "text"));
 	}
 	if (text_of(run, "outcome")[0]) {
 		v->is_over = true;
@@ -157,8 +200,11 @@ static void act(struct view *v, char key)
 			(void)json_object_set_new(params, "run", json_string(v->run));
 		if (key == ' ' || key == '\n' || key == '\r')
 			(void)json_object_set_new(params, "number", json_integer(v->number));
-		(void)wet_connection_call(v->session->connection, keys[i].method, params, CALL_MS, &result, &error,
-								  &fault);
+		int rc = wet_connection_call(v->session->connection, keys[i].method, params, CALL_MS, &result, &error,
+									 &fault);
+		char line[512];
+		if (rc != 0 && may_write(v, STDERR_FILENO))
+			(void)fail(v->session, status_of(rc), wet_fault_line(&fault, line, sizeof line));
 		json_decref(result);
 		json_decref(error);
 	}
@@ -183,21 +229,22 @@ int watch_run(struct session *s, const char *run, bool until_end)
 	if (rc == DONE) {
 		v->session = s;
 		v->bath_us = -1;
+		v->stage = -1;
 		v->is_first = true;
 		wet_text_copy(v->run, sizeof v->run, run);
 		rc = ask(s, "changes.follow", NULL, &result);
 		json_decref(result);
 	}
-	if (rc == DONE)
+	if (rc == DONE && !s->no_input)
 		read_keys();
-	(void)until_end;
+	(void)until_end; /* a watch ends with its run in any case */
 	while (rc == DONE && !is_stopped) {
 		struct pollfd fds[2] = { { wet_connection_fd(s->connection), POLLIN, 0 },
 								 { is_raw ? STDIN_FILENO : -1, POLLIN, 0 } };
-		int wait_ms = -1;
+		int wait_ms = 1000; /* a signal just before the poll is seen a second later at most */
 		if (v->count > 0) {
 			int64_t us = v->lines[0].at_us - boot_us();
-			wait_ms = us <= 0 ? 0 : (int)(us / 1000 + 1);
+			wait_ms = us <= 0 ? 0 : us / 1000 >= WAIT_MS_MAX ? WAIT_MS_MAX : (int)(us / 1000 + 1);
 		}
 		if (v->is_over && v->count == 0)
 			break;
@@ -208,14 +255,17 @@ int watch_run(struct session *s, const char *run, bool until_end)
 		int got;
 		while ((got = wet_connection_next(s->connection, 0, &news, &fault)) == 0) {
 			const json_t *state = json_object_get(news, "params");
-			if (s->is_json && (!v->is_dark || !isatty(STDOUT_FILENO)))
+			take(v, state); /* first: it tells whether the light is out */
+			if (s->is_json && strcmp(text_of(state, "name"), v->run) == 0 && may_write(v, STDOUT_FILENO)) {
 				say_json(state);
-			take(v, state);
+				is_stopped = fflush(stdout) != 0 ? 1 : is_stopped;
+			}
 			json_decref(news);
 		}
 		if (got != WET_ERR_NOT_FOUND) {
-			rc = fail(s, status_of(got),
-					  "the daemon has gone; the run goes on when it comes back: start it again");
+			rc = status_of(got);
+			if (may_write(v, STDERR_FILENO))
+				(void)fail(s, rc, "the daemon has gone; the run goes on when it comes back; start it: wetsided");
 			break;
 		}
 		if (s->is_json)
@@ -225,7 +275,7 @@ int watch_run(struct session *s, const char *run, bool until_end)
 			break;
 	}
 	restore_terminal();
-	if (rc == DONE && v->is_over && !s->is_json && (!v->is_dark || !isatty(STDOUT_FILENO))) {
+	if (rc == DONE && v->is_over && !s->is_json && may_write(v, STDOUT_FILENO)) {
 		char line[100];
 		wet_text_format(line, sizeof line, "%s: %s.", v->run, v->outcome);
 		say(line);
@@ -234,22 +284,47 @@ int watch_run(struct session *s, const char *run, bool until_end)
 	return rc;
 }
 
+/* Which run: the one named, or the one that lives. Looked up without an act, as an act is heard. */
+static int find_run(struct session *s, const char *wanted, char *ret_name, size_t bytes)
+{
+	json_t *result = NULL, *run;
+	size_t i, n = 0;
+	char text[400] = "";
+	int rc = ask(s, "status.get", NULL, &result);
+	if (rc != DONE)
+		return rc;
+	json_array_foreach(json_object_get(result, "runs"), i, run)
+	{
+		const char *name = text_of(run, "name");
+		if (wanted[0] ? strcmp(name, wanted) != 0 || n > 0 : text_of(run, "outcome")[0] != '\0')
+			continue;
+		n++;
+		wet_text_copy(ret_name, bytes, name);
+		wet_text_append(text, sizeof text, " %s", name);
+	}
+	json_decref(result);
+	if (n == 1)
+		return DONE;
+	if (wanted[0])
+		return fail(s, USAGE, "watch: there is no run of that name; wetside status lists them");
+	if (n == 0)
+		return fail(s, USAGE, "watch: there is no run; arm one (wetside arm RECIPE) or hear one (wetside "
+							  "rehearse RECIPE)");
+	char line[480];
+	wet_text_format(line, sizeof line, "watch: which run? give --run with one of:%s", text);
+	return fail(s, USAGE, line);
+}
+
 int verb_watch(struct session *s, int argc, char **argv)
 {
 	static const struct option_row rows[] = { { "run", "run", TEXT },
 											  { "until-end", "until_end", FLAG },
 											  { NULL, NULL, TEXT } };
-	json_t *params = json_object(), *result = NULL;
+	json_t *params = json_object();
 	char name[64] = "";
 	int rc = read_args(s, argc, argv, rows, NULL, params);
-	wet_text_copy(name, sizeof name, text_of(params, "run"));
+	if (rc == DONE)
+		rc = find_run(s, text_of(params, "run"), name, sizeof name);
 	json_decref(params);
-	if (rc == DONE && !name[0]) {
-		/* The one live run, as the daemon sees it. */
-		rc = ask(s, "run.where", NULL, &result);
-		if (rc == DONE)
-			wet_text_copy(name, sizeof name, text_of(json_object_get(result, "run"), "name"));
-		json_decref(result);
-	}
 	return rc == DONE ? watch_run(s, name, true) : rc;
 }

@@ -144,7 +144,7 @@ static int load_run(struct loading *l, const struct wet_ledger_run *row)
 static int take_row(void *ctx, const struct wet_ledger_run *row)
 {
 	struct loading *l = ctx;
-	if (load_run(l, row) != WET_OK)
+	if (!row || load_run(l, row) != WET_OK)
 		l->bad++;
 	return WET_OK;
 }

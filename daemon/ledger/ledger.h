@@ -64,6 +64,7 @@ int wet_ledger_append(struct wet_ledger *ledger, int64_t run_id, int64_t seq, co
 typedef int wet_ledger_run_cb(void *ctx, const struct wet_ledger_run *run);
 typedef int wet_ledger_event_cb(void *ctx, int64_t seq, const struct wet_event *event);
 typedef int wet_ledger_stage_cb(void *ctx, int stage, const struct wet_stage_record *record);
+/* A row that cannot be read comes as NULL: one damaged run must not keep the others from going on. */
 int wet_ledger_each_live_run(struct wet_ledger *ledger, wet_ledger_run_cb *cb, void *ctx,
 							 struct wet_fault *reterr);
 /* Finished runs, newest first, with id < before_id (INT64_MAX: from the newest), at most limit. */

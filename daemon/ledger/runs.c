@@ -113,9 +113,25 @@ static int setup_flags(const struct wet_run_setup *u)
 		   (u->is_unheard ? UNHEARD : 0) | (u->no_beat ? NO_BEAT : 0);
 }
 
+/* What reading would take for damage is not written: it would keep the next daemon from its runs. */
+static int check_vessel(const struct wet_vessel *v, struct wet_fault *reterr)
+{
+	const int64_t times[] = { v->fill_ns, v->drain_ns, v->stagger_ns };
+	for (size_t i = 0; i < sizeof times / sizeof times[0]; i++)
+		if (times[i] < 0 || times[i] > WET_STAGE_NS_MAX)
+			return wet_fault_set(reterr, WET_ERR_RANGE, "vessel", v->name,
+								 "fill, drain and stagger of at most a day");
+	return WET_OK;
+}
+
 int wet_ledger_put_run(struct wet_ledger *l, const struct wet_ledger_run *r, struct wet_fault *reterr)
 {
 	const struct wet_run_setup *u = &r->setup;
+	int rc = check_vessel(&u->vessel, reterr);
+	if (rc == 0)
+		rc = check_vessel(&u->washer, reterr);
+	if (rc != 0)
+		return rc;
 	PREPARE(l, "INSERT INTO run(" RUN_COLUMNS ")"
 			   " VALUES(?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?)");
 	int i = 1;
@@ -196,13 +212,13 @@ static bool read_run(sqlite3_stmt *s, struct wet_ledger_run *r)
 	return read_setup(s, &r->setup);
 }
 
-static int each_run(struct wet_ledger *l, sqlite3_stmt *s, wet_ledger_run_cb *cb, void *ctx,
+static int each_run(struct wet_ledger *l, sqlite3_stmt *s, bool is_lenient, wet_ledger_run_cb *cb, void *ctx,
 					struct wet_fault *reterr)
 {
 	struct wet_ledger_run run;
 	int rc = SQLITE_DONE, out = WET_OK;
 	while (out == WET_OK && (rc = sqlite3_step(s)) == SQLITE_ROW)
-		out = read_run(s, &run) ? cb(ctx, &run) : ledger_corrupt("a run", reterr);
+		out = read_run(s, &run) ? cb(ctx, &run) : is_lenient ? cb(ctx, NULL) : ledger_corrupt("a run", reterr);
 	if (out == WET_OK && rc != SQLITE_DONE)
 		out = ledger_fault(l, rc, reterr);
 	(void)sqlite3_finalize(s);
@@ -212,7 +228,7 @@ static int each_run(struct wet_ledger *l, sqlite3_stmt *s, wet_ledger_run_cb *cb
 int wet_ledger_each_live_run(struct wet_ledger *l, wet_ledger_run_cb *cb, void *ctx, struct wet_fault *reterr)
 {
 	PREPARE(l, "SELECT " RUN_COLUMNS " FROM run WHERE is_live = 1 ORDER BY id");
-	return each_run(l, s, cb, ctx, reterr);
+	return each_run(l, s, true, cb, ctx, reterr);
 }
 
 int wet_ledger_each_finished_run(struct wet_ledger *l, int64_t before_id, int limit, wet_ledger_run_cb *cb,
@@ -221,7 +237,7 @@ int wet_ledger_each_finished_run(struct wet_ledger *l, int64_t before_id, int li
 	PREPARE(l, "SELECT " RUN_COLUMNS " FROM run WHERE is_live = 0 AND id < ? ORDER BY id DESC LIMIT ?");
 	(void)sqlite3_bind_int64(s, 1, before_id);
 	(void)sqlite3_bind_int(s, 2, limit > 0 ? limit : 0); /* a negative one would be none */
-	return each_run(l, s, cb, ctx, reterr);
+	return each_run(l, s, false, cb, ctx, reterr);
 }
 
 static int take_one(void *ctx, const struct wet_ledger_run *run)
@@ -236,7 +252,7 @@ int wet_ledger_get_run(struct wet_ledger *l, int64_t run_id, struct wet_ledger_r
 	struct wet_ledger_run run = { .id = 0 };
 	PREPARE(l, "SELECT " RUN_COLUMNS " FROM run WHERE id = ?");
 	(void)sqlite3_bind_int64(s, 1, run_id);
-	int rc = each_run(l, s, take_one, &run, reterr);
+	int rc = each_run(l, s, false, take_one, &run, reterr);
 	if (rc == 0 && run.id == 0)
 		rc = wet_fault_set(reterr, WET_ERR_NOT_FOUND, "run", NULL,
 						   "the number of a run, as `wetside record` shows it");

@@ -7,12 +7,12 @@
 #include <math.h>
 #include <string.h>
 
-static json_t *rows;
+static json_t *doc, *rows;
 
 static void load(void)
 {
 	json_error_t e;
-	json_t *doc = json_load_file(WET_TEST_DATA "/rate_integral.json", 0, &e);
+	doc = json_load_file(WET_TEST_DATA "/rate_integral.json", 0, &e);
 	cr_assert_not_null(doc, "%s", e.text);
 	rows = json_object_get(doc, "rows");
 	cr_assert_eq(json_array_size(rows), 44);
@@ -28,10 +28,10 @@ static double number(const json_t *o, const char *key)
 static struct wet_law law_of(const json_t *in)
 {
 	return (struct wet_law){ .kind = WET_LAW_FACTOR,
-		                     .factor_per_10c = number(in, "factor_per_10c"),
-		                     .tref_mc = (int32_t)lround(number(in, "tref_c") * 1000),
-		                     .min_mc = INT32_MIN,
-		                     .max_mc = INT32_MAX };
+							 .factor_per_10c = number(in, "factor_per_10c"),
+							 .tref_mc = (int32_t)lround(number(in, "tref_c") * 1000),
+							 .min_mc = INT32_MIN,
+							 .max_mc = INT32_MAX };
 }
 
 static int64_t ns(double s)
@@ -54,20 +54,24 @@ static void check_row(const json_t *row)
 		cr_assert_leq(track.point_count, 16);
 		for (uint32_t i = 0; i < track.point_count; i++) {
 			points[i].at_ns = ns(json_number_value(json_array_get(json_array_get(list, i), 0)));
-			points[i].temperature_mc = (int32_t)lround(json_number_value(json_array_get(json_array_get(list, i), 1)) * 1000);
+			points[i].temperature_mc =
+				(int32_t)lround(json_number_value(json_array_get(json_array_get(list, i), 1)) * 1000);
 		}
 		duration = (double)points[track.point_count - 1].at_ns / 1e9;
 	} else if (strcmp(history, "newton") == 0) {
 		points[0].temperature_mc = (int32_t)lround(number(in, "T0_c") * 1000);
-		track.forecast = (struct wet_forecast){ WET_FORECAST_NEWTON, (int32_t)lround(number(in, "Tenv_c") * 1000),
-			                                    ns(number(in, "tau_s")) };
+		track.forecast =
+			(struct wet_forecast){ WET_FORECAST_NEWTON, (int32_t)lround(number(in, "Tenv_c") * 1000),
+								   ns(number(in, "tau_s")) };
 		duration = number(in, "duration_s");
-		cr_assert_float_eq(wet_track_c(&track, ns(duration)), number(row, "expected_final_temp_c"), 1e-6, "%s", id);
+		cr_assert_float_eq(wet_track_c(&track, ns(duration)), number(row, "expected_final_temp_c"), 1e-6,
+						   "%s", id);
 	} else {
 		points[0].temperature_mc = (int32_t)lround(number(in, "temp_c") * 1000);
 		duration = number(in, "duration_s");
 		double needed = (double)wet_dose_root_ns(&law, &track, 0, duration) / 1e9;
-		cr_assert_float_eq(needed, number(row, "expected_time_needed_s_for_nominal_at_tref"), tolerance, "%s: %f", id, needed);
+		cr_assert_float_eq(needed, number(row, "expected_time_needed_s_for_nominal_at_tref"), tolerance,
+						   "%s: %f", id, needed);
 	}
 	double dose = wet_dose_s(&law, &track, 0, ns(duration));
 	cr_assert_float_eq(dose, number(row, "expected_equivalent_s"), tolerance, "%s: %.9f", id, dose);
@@ -87,4 +91,5 @@ Test(rate_integral, every_row_agrees)
 	json_t *row;
 	load();
 	json_array_foreach(rows, i, row) check_row(row);
+	json_decref(doc);
 }

@@ -6,7 +6,8 @@
 
 static struct wet_law factor(double q, double tref_c)
 {
-	return (struct wet_law){ WET_LAW_FACTOR, q, (int32_t)lround(tref_c * 1000), INT32_MIN, INT32_MAX, 0, { { 0, 0 } } };
+	return (struct wet_law){ WET_LAW_FACTOR, q, (int32_t)lround(tref_c * 1000), INT32_MIN, INT32_MAX, 0,
+							 { { 0, 0 } } };
 }
 
 static double celsius(double f)
@@ -26,11 +27,13 @@ Test(temperature_law, one_factor_serves_the_published_table)
 {
 	static const struct {
 		double f, minutes, tolerance;
-	} rows[] = { { 80, 3.25, .02 }, { 76, 3.75, .02 }, { 72, 4.0, .085 }, { 70, 4.5, .04 }, { 68, 5, 1e-9 }, { 65, 5.5, .03 }, { 63, 6, .03 } };
+	} rows[] = { { 80, 3.25, .02 }, { 76, 3.75, .02 }, { 72, 4.0, .085 }, { 70, 4.5, .04 },
+				 { 68, 5, 1e-9 },   { 65, 5.5, .03 },  { 63, 6, .03 } };
 	struct wet_law law = factor(1.92, 20);
 	for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
 		double minutes = time_at(&law, celsius(rows[i].f), 5);
-		cr_assert_float_eq(minutes / rows[i].minutes, 1.0, rows[i].tolerance + 1e-12, "%g F: %f", rows[i].f, minutes);
+		cr_assert_float_eq(minutes / rows[i].minutes, 1.0, rows[i].tolerance + 1e-12, "%g F: %f", rows[i].f,
+						   minutes);
 	}
 	double q = pow(6 / 3.25, 10 / (celsius(80) - celsius(63)));
 	cr_assert(q > 1.88 && q < 1.95);

@@ -18,7 +18,8 @@ static long count = 2000, this_case;
 
 static void broken(const char *law)
 {
-	printf("broken: %s\nagain: prop_run --seed %llu --count %ld\n", law, (unsigned long long)seed, this_case + 1);
+	printf("broken: %s\nagain: prop_run --seed %llu --count %ld\n", law, (unsigned long long)seed,
+		   this_case + 1);
 	exit(1);
 }
 
@@ -27,8 +28,9 @@ static void same_view(const struct wet_run *a, const struct wet_run *b, int64_t 
 	struct wet_view x, y;
 	wet_run_view(a, at, &x);
 	wet_run_view(b, at, &y);
-	if (x.phase != y.phase || x.stage != y.stage || x.aim_ns != y.aim_ns || x.least_ns != y.least_ns || x.begin_ns != y.begin_ns ||
-	    x.piece != y.piece || x.is_held != y.is_held || x.is_late != y.is_late || strcmp(x.doing, y.doing) != 0)
+	if (x.phase != y.phase || x.stage != y.stage || x.aim_ns != y.aim_ns || x.least_ns != y.least_ns ||
+		x.begin_ns != y.begin_ns || x.piece != y.piece || x.is_held != y.is_held || x.is_late != y.is_late ||
+		strcmp(x.doing, y.doing) != 0)
 		broken(law);
 }
 
@@ -37,7 +39,8 @@ static void check_now(const struct wet_run *run, int64_t at)
 	struct wet_view v;
 	struct wet_cue cue;
 	wet_run_view(run, at, &v);
-	bool is_bath = v.phase != WET_PHASE_INTERRUPTED && v.phase >= WET_PHASE_POURING && v.phase <= WET_PHASE_PAST;
+	bool is_bath =
+		v.phase != WET_PHASE_INTERRUPTED && v.phase >= WET_PHASE_POURING && v.phase <= WET_PHASE_PAST;
 	if (is_bath && (v.aim_ns <= v.begin_ns || v.aim_ns > v.begin_ns + 4 * WET_STAGE_NS_MAX))
 		broken("a live bath has an end");
 	if (is_bath && !v.next_waits && v.aim_ns <= v.now_ns)
@@ -54,7 +57,9 @@ static void one_case(const struct wet_recipe *recipe)
 	int event_count = 0;
 	struct wet_run run, replay, before;
 	struct wet_presses presses = { .has_doubt = false };
-	struct wet_run_setup setup = { .recipe = recipe, .tolerance_mc = 500, .rules_version = WET_RULES_VERSION };
+	struct wet_run_setup setup = { .recipe = recipe,
+								   .tolerance_mc = 500,
+								   .rules_version = WET_RULES_VERSION };
 	setup.pieces = (int)wet_random_between(&rnd, 1, 6);
 	setup.vessel.kind = recipe->vessel_kind;
 	setup.vessel.fill_ns = wet_random_between(&rnd, 2, 20) * S;
@@ -65,12 +70,15 @@ static void one_case(const struct wet_recipe *recipe)
 	wet_run_init(&run, &setup, at);
 	replay = run;
 	for (int i = 0; i < EVENTS && run.outcome == 0; i++) {
-		static const int wide[] = { WET_ACT_BEGIN, WET_ACT_GO, WET_ACT_GO, WET_ACT_GO, WET_ACT_GO, WET_ACT_LONGER, WET_ACT_HOLD, WET_ACT_UNDO,
-			                        WET_ACT_READING, WET_ACT_READING, WET_ACT_WHERE, WET_ACT_EMERGENCY, WET_ACT_RESUME, WET_ACT_RESUME };
+		static const int wide[] = { WET_ACT_BEGIN,   WET_ACT_GO,      WET_ACT_GO,    WET_ACT_GO,
+									WET_ACT_GO,      WET_ACT_LONGER,  WET_ACT_HOLD,  WET_ACT_UNDO,
+									WET_ACT_READING, WET_ACT_READING, WET_ACT_WHERE, WET_ACT_EMERGENCY,
+									WET_ACT_RESUME,  WET_ACT_RESUME };
 		struct wet_event e = { .bath = -1, .number = -1 };
 		struct wet_answer a;
 		struct wet_view v, after;
-		at += wet_random_below(&rnd, 3) == 0 ? wet_random_between(&rnd, 1, 3 * S) : wet_random_between(&rnd, 1, 60) * S;
+		at += wet_random_below(&rnd, 3) == 0 ? wet_random_between(&rnd, 1, 3 * S)
+											 : wet_random_between(&rnd, 1, 60) * S;
 		e.kind = wide[wet_random_below(&rnd, sizeof wide / sizeof wide[0])];
 		if (wet_random_below(&rnd, 200) == 0)
 			e.kind = WET_ACT_ABANDON;
@@ -104,7 +112,8 @@ static void one_case(const struct wet_recipe *recipe)
 				if (b.kind == WET_ANSWER_DO && !(e.flags & WET_EVENT_HELD))
 					broken("a double press skips nothing");
 			}
-			if ((e.kind == WET_ACT_LONGER || e.kind == WET_ACT_HOLD || e.kind == WET_ACT_GO) && v.phase != WET_PHASE_PAST) {
+			if ((e.kind == WET_ACT_LONGER || e.kind == WET_ACT_HOLD || e.kind == WET_ACT_GO) &&
+				v.phase != WET_PHASE_PAST) {
 				struct wet_run undone = run;
 				struct wet_event u = { .kind = WET_ACT_UNDO, .boot_ns = at, .bath = -1, .number = -1 };
 				wet_run_fold(&undone, &u);
@@ -113,7 +122,8 @@ static void one_case(const struct wet_recipe *recipe)
 		}
 		check_now(&run, at);
 		if (wet_random_below(&rnd, 4) == 0)
-			wet_run_advance(&run, at + wet_random_between(&rnd, 0, S)); /* looking ahead a little changes nothing */
+			wet_run_advance(&run,
+							at + wet_random_between(&rnd, 0, S)); /* looking ahead a little changes nothing */
 	}
 	for (int i = 0; i < event_count; i++)
 		wet_run_fold(&replay, &events[i]);
@@ -122,7 +132,9 @@ static void one_case(const struct wet_recipe *recipe)
 
 int main(int argc, char **argv)
 {
-	static const char *const recipes[] = { WET_SOURCE_DIR "/recipes", NULL }, *const safety[] = { WET_SOURCE_DIR "/safety", NULL };
+	static const char *const recipes[] = { WET_SOURCE_DIR "/recipes", NULL }, *const safety[] = {
+		WET_SOURCE_DIR "/safety", NULL
+	};
 	struct wet_shelf *shelf;
 	for (int i = 1; i + 1 < argc; i += 2) {
 		if (strcmp(argv[i], "--seed") == 0)

@@ -24,7 +24,8 @@ static void line(int64_t boot_ns, const char *word, const char *text)
 	const char *sign = t < 0 ? "-" : " ";
 	if (t < 0)
 		t = -t;
-	wet_text_append(story, sizeof story, "%s%d:%02d %-11s %s\n", sign, (int)(t / 600), (int)(t / 10 % 60), word, text);
+	wet_text_append(story, sizeof story, "%s%d:%02d %-11s %s\n", sign, (int)(t / 600), (int)(t / 10 % 60),
+					word, text);
 }
 
 static void listen_to(int64_t until)
@@ -78,14 +79,18 @@ static const char expected[] =
 
 int main(int argc, char **argv)
 {
-	static const char *const recipes[] = { WET_SOURCE_DIR "/recipes", NULL }, *const safety[] = { WET_SOURCE_DIR "/safety", NULL };
+	static const char *const recipes[] = { WET_SOURCE_DIR "/recipes", NULL }, *const safety[] = {
+		WET_SOURCE_DIR "/safety", NULL
+	};
 	struct wet_shelf *shelf;
 	if (wet_shelf_open(&shelf, recipes, safety) != 0)
 		return 2;
 	const struct wet_shelf_recipe *r = wet_shelf_find(shelf, "direct-positive-fibre-tank");
 	if (!r)
 		return 2;
-	struct wet_run_setup setup = { .recipe = &r->recipe, .pieces = 6, .tolerance_mc = 500, .rules_version = WET_RULES_VERSION };
+	struct wet_run_setup setup = {
+		.recipe = &r->recipe, .pieces = 6, .tolerance_mc = 500, .rules_version = WET_RULES_VERSION
+	};
 	setup.vessel.kind = WET_VESSEL_CLOSED_TANK;
 	setup.vessel.fill_ns = setup.vessel.drain_ns = 20 * S;
 	setup.washer.kind = WET_VESSEL_WASHER;
@@ -94,12 +99,14 @@ int main(int argc, char **argv)
 	for (int i = 0; i < 7; i++)
 		act(POUR - 215 * S + i * 25 * S, WET_ACT_GO, "go");
 	act(POUR, WET_ACT_GO, "go");
-	act(POUR + 123 * S, WET_ACT_GO, "go"); /* three seconds late: the rinse's start moves, the developer's end stays */
+	act(POUR + 123 * S, WET_ACT_GO,
+		"go"); /* three seconds late: the rinse's start moves, the developer's end stays */
 	size_t told = strlen(story);
 	/* The rest, straight on: rinse 2:03, stop 3:03, first fixer 4:03, second 7:03; then the wash waits. */
 	listen_to(POUR + 620 * S);
-	static const char *const later[] = { " 3:03 change      Stop bath.", " 4:03 change      First fixer.", " 7:03 change      Second fixer.",
-		                                 " 2:43 pour-out    Pour away.", "10:03 pour-ready  Ready." };
+	static const char *const later[] = { " 3:03 change      Stop bath.", " 4:03 change      First fixer.",
+										 " 7:03 change      Second fixer.", " 2:43 pour-out    Pour away.",
+										 "10:03 pour-ready  Ready." };
 	int bad = 0;
 	for (size_t i = 0; i < sizeof later / sizeof later[0]; i++)
 		if (!strstr(story + told, later[i])) {

@@ -1,0 +1,163 @@
+/* test_ledger_open.c: what can't be opened as a ledger is told exactly, and left alone. */
+#include "ledger/ledger.h"
+
+#include "base/text.h"
+
+#include <criterion/criterion.h>
+#include <fcntl.h>
+#include <sqlite3.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#define HASH "00112233445566778899aabbccddeeff00112233445566778899aabbccddeeff"
+
+static char folder[64], path[96];
+
+static void make_folder(void)
+{
+	wet_text_copy(folder, sizeof folder, "/tmp/wetside-open-XXXXXX");
+	cr_assert_not_null(mkdtemp(folder));
+	wet_text_format(path, sizeof path, "%s/ledger.db", folder);
+}
+
+static void remove_folder(void)
+{
+	static const char *const ends[] = { "", "-wal", "-journal", "-shm" };
+	char name[128];
+	for (size_t i = 0; i < sizeof ends / sizeof ends[0]; i++) {
+		wet_text_format(name, sizeof name, "%s%s", path, ends[i]);
+		(void)unlink(name);
+	}
+	(void)rmdir(folder);
+}
+
+TestSuite(ledger_open, .init = make_folder, .fini = remove_folder);
+
+static struct wet_ledger *open_ledger(void)
+{
+	struct wet_ledger *ledger = NULL;
+	struct wet_fault fault = { 0 };
+	int rc = wet_ledger_open(&ledger, path, &fault);
+	cr_assert_eq(rc, WET_OK, "%s: %s", wet_err_name(rc), fault.found);
+	return ledger;
+}
+
+/* The file as another program sees it, while no ledger is open. */
+static void run_sql(const char *sql)
+{
+	sqlite3 *db = NULL;
+	cr_assert_eq(sqlite3_open(path, &db), SQLITE_OK);
+	cr_assert_eq(sqlite3_exec(db, sql, NULL, NULL, NULL), SQLITE_OK, "%s: %s", sql, sqlite3_errmsg(db));
+	cr_assert_eq(sqlite3_close(db), SQLITE_OK);
+}
+
+static int64_t ask_number(const char *sql)
+{
+	sqlite3 *db = NULL;
+	sqlite3_stmt *s = NULL;
+	cr_assert_eq(sqlite3_open(path, &db), SQLITE_OK);
+	cr_assert_eq(sqlite3_prepare_v2(db, sql, -1, &s, NULL), SQLITE_OK, "%s", sqlite3_errmsg(db));
+	cr_assert_eq(sqlite3_step(s), SQLITE_ROW);
+	int64_t number = sqlite3_column_int64(s, 0);
+	sqlite3_finalize(s);
+	cr_assert_eq(sqlite3_close(db), SQLITE_OK);
+	return number;
+}
+
+static void put_recipe(struct wet_ledger *ledger)
+{
+	cr_assert_eq(wet_ledger_put_recipe(ledger, HASH, "tin-box", "{}", 2, NULL), WET_OK);
+}
+
+/* -- what can't be opened ---------------------------------------------------------- */
+
+static void expect_refusal(const char *where, int err, const char *word)
+{
+	struct wet_ledger *ledger = NULL;
+	struct wet_fault fault = { 0 };
+	int rc = wet_ledger_open(&ledger, where, &fault);
+	cr_assert_eq(rc, err, "%s, not %s (%s)", wet_err_name(rc), wet_err_name(err), fault.found);
+	cr_assert_eq(fault.err, err);
+	cr_assert_null(ledger);
+	cr_assert_str_eq(fault.where, where);
+	char line[512];
+	wet_fault_line(&fault, line, sizeof line);
+	cr_assert_not_null(strstr(line, word), "%s", line);
+	cr_assert_eq(wet_ledger_open(&ledger, where, NULL), err, "the fault may be NULL");
+}
+
+Test(ledger_open, a_second_daemon_is_locked_out_and_told_what_to_do)
+{
+	struct wet_ledger *ledger = open_ledger();
+	expect_refusal(path, WET_ERR_LOCKED, "another daemon holds it");
+	expect_refusal(path, WET_ERR_LOCKED, "stop that one, or give another --ledger");
+	put_recipe(ledger); /* the first one is not disturbed */
+	wet_ledger_close(ledger);
+	wet_ledger_close(open_ledger());
+}
+
+Test(ledger_open, no_shared_memory_file_is_made)
+{
+	char name[128];
+	struct wet_ledger *ledger = open_ledger();
+	put_recipe(ledger);
+	wet_text_format(name, sizeof name, "%s-wal", path);
+	cr_assert_eq(access(name, F_OK), 0, "it is in WAL mode");
+	wet_text_format(name, sizeof name, "%s-shm", path);
+	cr_assert_neq(access(name, F_OK), 0);
+	wet_ledger_close(ledger);
+}
+
+Test(ledger_open, a_newer_ledger_is_refused_with_both_versions_and_left_alone)
+{
+	wet_ledger_close(open_ledger());
+	run_sql("PRAGMA user_version = 41");
+	expect_refusal(path, WET_ERR_NEWER, "version 41");
+	expect_refusal(path, WET_ERR_NEWER, "at most version 1");
+	cr_assert_eq(ask_number("PRAGMA user_version"), 41);
+}
+
+Test(ledger_open, a_file_that_is_no_database_is_left_alone)
+{
+	static const char text[] =
+		"Camera four, slot three. This is a shopping list and no ledger at all, quite long "
+		"enough to be taken for a header of a hundred bytes.\n";
+	char read[sizeof text] = "";
+	int fd = open(path, O_WRONLY | O_CREAT | O_CLOEXEC, 0600);
+	cr_assert_eq(write(fd, text, sizeof text), (ssize_t)sizeof text);
+	close(fd);
+	expect_refusal(path, WET_ERR_CORRUPT, "not a database");
+	fd = open(path, O_RDONLY | O_CLOEXEC);
+	cr_assert_eq(pread(fd, read, sizeof read, 0), (ssize_t)sizeof read);
+	close(fd);
+	cr_assert_str_eq(read, text);
+}
+
+Test(ledger_open, another_programs_database_is_left_alone)
+{
+	run_sql("CREATE TABLE bread(flour)");
+	expect_refusal(path, WET_ERR_CORRUPT, "another program's file");
+	cr_assert_eq(ask_number("SELECT count(*) FROM sqlite_schema"), 1);
+	/* "File format version numbers", SQLite's file format, section 1.3.3: 1 is a rollback journal, 2 is WAL. */
+	char byte = 0;
+	int fd = open(path, O_RDONLY | O_CLOEXEC);
+	cr_assert_eq(pread(fd, &byte, 1, 18), 1);
+	close(fd);
+	cr_assert_eq(byte, 1);
+}
+
+Test(ledger_open, a_path_that_cant_be_written_is_told)
+{
+	char none[128];
+	wet_text_format(none, sizeof none, "%s/none/ledger.db", folder);
+	expect_refusal(none, WET_ERR_IO, "a folder that exists");
+	expect_refusal(folder, WET_ERR_IO, "a folder that exists");
+	if (geteuid() == 0) /* root may write everywhere, but not to proc */
+		return;
+	cr_assert_eq(chmod(folder, 0500), 0);
+	expect_refusal(path, WET_ERR_READONLY, "can be written");
+	cr_assert_eq(chmod(folder, 0700), 0);
+}
