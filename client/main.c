@@ -51,9 +51,10 @@ const struct verb verbs[] = {
 
 static void print_help(void)
 {
-	puts("Usage: wetside [--socket PATH] [--json] [--quiet] [--plain] [--color WHEN] [--no-input] VERB ...\n\n"
-		 "A timer and planner for the darkroom. Example: wetside rehearse direct-positive-fibre-tank --rate "
-		 "20\n");
+	puts(
+		"Usage: wetside [--socket PATH] [--json] [--quiet] [--plain] [--color WHEN] [--no-input] VERB ...\n\n"
+		"A timer and planner for the darkroom. Example: wetside rehearse direct-positive-fibre-tank --rate "
+		"20\n");
 	for (const struct verb *v = verbs; v->name; v++)
 		printf("  %-10s %s\n", v->name, v->help);
 	puts("\nwetside VERB --help tells more. Exit status: 0 done, 1 refused, 2 wrong usage, 3 no daemon, 4 "
@@ -137,8 +138,7 @@ static int take_common(struct session *s, int argc, char **argv, int *ret_kept)
 		else if (strcmp(argv[i], "--color") == 0)
 			i += i + 1 < argc && is_colour_word(argv[i + 1]);
 		else if (strncmp(argv[i], "--color=", 8) == 0)
-			rc = is_colour_word(argv[i] + 8) ? DONE
-											 : fail(s, USAGE, "--color can be auto, always or never");
+			rc = is_colour_word(argv[i] + 8) ? DONE : fail(s, USAGE, "--color can be auto, always or never");
 		else if (strcmp(argv[i], "--socket") == 0)
 			rc = set_socket(s, i + 1 < argc ? argv[++i] : NULL);
 		else if (strncmp(argv[i], "--socket=", 9) == 0)

@@ -260,18 +260,12 @@ static int split_rates(struct session *s, json_t *params)
 
 int verb_rehearse(struct session *s, int argc, char **argv)
 {
-	static const struct option_row rows[] = { { "rate", "rate", LIST },
-											  { "pieces", "pieces", NUMBER },
-											  { "mine", "mine", FLAG },
-											  { "wet", "wet", FLAG },
-											  { "vessel", "vessel", TEXT },
-											  { "run", "run", TEXT },
-											  { "fill", "fill", TEXT },
-											  { "drain", "drain", TEXT },
-											  { "no-beat", "no_beat", FLAG },
-											  { "watch", "watch", FLAG },
-											  { "no-watch", "no_watch", FLAG },
-											  { NULL, NULL, TEXT } };
+	static const struct option_row rows[] = {
+		{ "rate", "rate", LIST },   { "pieces", "pieces", NUMBER },   { "mine", "mine", FLAG },
+		{ "wet", "wet", FLAG },     { "vessel", "vessel", TEXT },     { "run", "run", TEXT },
+		{ "fill", "fill", TEXT },   { "drain", "drain", TEXT },       { "no-beat", "no_beat", FLAG },
+		{ "watch", "watch", FLAG }, { "no-watch", "no_watch", FLAG }, { NULL, NULL, TEXT }
+	};
 	static const char *const keys[] = { "recipe", NULL };
 	json_t *params = json_object(), *result = NULL;
 	int rc = read_args(s, argc, argv, rows, keys, params);

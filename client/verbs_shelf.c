@@ -145,7 +145,8 @@ int verb_dilute(struct session *s, int argc, char **argv)
 	int rc = read_args(s, argc, argv, rows, has_ratio ? keys : NULL, params);
 	bool has_stock = json_object_get(params, "stock"), has_to = json_object_get(params, "to");
 	if (rc == DONE && (has_ratio ? has_stock || has_to : !has_stock || !has_to))
-		rc = fail(s, USAGE, "dilute: give a ratio (1+9), or both --stock and --to; try: wetside dilute --help");
+		rc = fail(s, USAGE,
+				  "dilute: give a ratio (1+9), or both --stock and --to; try: wetside dilute --help");
 	if (rc == DONE && !json_object_get(params, "make") == !json_object_get(params, "have"))
 		rc = fail(s, USAGE, "dilute: give one of --make and --have with a volume, as in --make 600mL");
 	if (rc != DONE) {

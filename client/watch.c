@@ -91,7 +91,8 @@ static bool may_write(const struct view *v, int fd)
 static void print_line(struct view *v, const struct line *l)
 {
 	int64_t shown_us = v->bath_us >= 0 ? l->run_us - v->bath_us : l->run_us;
-	int64_t s = (shown_us < 0 ? -shown_us : shown_us) / 1000000;
+	/* Begin is known to a microsecond of boot time, a hundred of run time at rate 100: 0:59.9999 is 1:00. */
+	int64_t s = ((shown_us < 0 ? -shown_us : shown_us) + 10000) / 1000000;
 	char text[400];
 	wet_text_format(text, sizeof text, "%s%lld:%02d  %-11s %s", shown_us < 0 ? "-" : " ", (long long)(s / 60),
 					(int)(s % 60), l->word, l->text);
@@ -138,8 +139,10 @@ static void tell_stage(struct view *v, const json_t *run)
 	if (begin_us > 0 && ago_us >= 0 && ago_us <= (double)run_us)
 		run_us -= (int64_t)ago_us;
 	if (is_bath && !v->had_bath) {
-		if (!v->is_first)
+		if (!v->is_first) {
 			v->bath_us = run_us;
+			add_line(v, begin_us, run_us, "begin", text_of(run, "stage_name"));
+		}
 		v->had_bath = true;
 	}
 	if (stage < 0 || stage == v->stage)
@@ -265,7 +268,8 @@ int watch_run(struct session *s, const char *run, bool until_end)
 		if (got != WET_ERR_NOT_FOUND) {
 			rc = status_of(got);
 			if (may_write(v, STDERR_FILENO))
-				(void)fail(s, rc, "the daemon has gone; the run goes on when it comes back; start it: wetsided");
+				(void)fail(s, rc,
+						   "the daemon has gone; the run goes on when it comes back; start it: wetsided");
 			break;
 		}
 		if (s->is_json)
@@ -308,8 +312,9 @@ static int find_run(struct session *s, const char *wanted, char *ret_name, size_
 	if (wanted[0])
 		return fail(s, USAGE, "watch: there is no run of that name; wetside status lists them");
 	if (n == 0)
-		return fail(s, USAGE, "watch: there is no run; arm one (wetside arm RECIPE) or hear one (wetside "
-							  "rehearse RECIPE)");
+		return fail(s, USAGE,
+					"watch: there is no run; arm one (wetside arm RECIPE) or hear one (wetside "
+					"rehearse RECIPE)");
 	char line[480];
 	wet_text_format(line, sizeof line, "watch: which run? give --run with one of:%s", text);
 	return fail(s, USAGE, line);

@@ -3,6 +3,7 @@
 #include "wav_read.h"
 #include "wetside/sound.h"
 
+#include <math.h>
 #include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -67,7 +68,7 @@ static int16_t *read_file(size_t *ret_frames)
 	return samples;
 }
 
-/* What the file must hold, made with the renderer and 128 bit arithmetic. */
+/* What the file must hold, made with the renderer and arithmetic of another kind. */
 struct expected {
 	int16_t *samples;
 	size_t frames;
