@@ -106,9 +106,9 @@ int ask(struct session *s, const char *method, json_t *params, json_t **ret_resu
 			free(text);
 		}
 	} else if (rc == WET_ERR_REFUSED || rc == WET_ERR_STALE || rc == WET_ERR_REPEAT) {
-		(void)fail(s, 0, fault.want); /* the sentence says it all */
+		(void)fail(s, status_of(rc), fault.want); /* the sentence says it all */
 	} else {
-		(void)fail(s, 0, wet_fault_line(&fault, line, sizeof line));
+		(void)fail(s, status_of(rc), wet_fault_line(&fault, line, sizeof line));
 	}
 	json_decref(error);
 	return status_of(rc);
