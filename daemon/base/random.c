@@ -1,4 +1,5 @@
-/* random.c: splitmix64. Source: Steele, Lea, Flood, "Fast splittable pseudorandom number generators", OOPSLA 2014. */
+/* random.c: splitmix64.
+ * Source: Steele, Lea, Flood, "Fast splittable pseudorandom number generators", OOPSLA 2014. */
 #include "base/random.h"
 
 void wet_random_seed(struct wet_random *random, uint64_t seed)
@@ -25,7 +26,9 @@ uint64_t wet_random_below(struct wet_random *random, uint64_t below)
 
 int64_t wet_random_between(struct wet_random *random, int64_t low, int64_t high)
 {
-	return low + (int64_t)wet_random_below(random, (uint64_t)(high - low) + 1);
+	uint64_t span = (uint64_t)high - (uint64_t)low;
+	uint64_t step = span == UINT64_MAX ? wet_random_next(random) : wet_random_below(random, span + 1);
+	return (int64_t)((uint64_t)low + step);
 }
 
 double wet_random_unit(struct wet_random *random)

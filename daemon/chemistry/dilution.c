@@ -3,6 +3,8 @@
 
 #include "wetside/quantity.h"
 
+#include <stddef.h>
+
 __extension__ typedef __int128 wide;
 
 #define VOLUME_UL_MAX 1000000000000000LL

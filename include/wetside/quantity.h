@@ -4,7 +4,9 @@
  * micrometres, int64 nanoseconds. All parsers take a NUL-terminated UTF-8 text, skip
  * blanks around it, need the unit ("19.4 C", "600mL", "2:00", "1 1/2 in"), accept a
  * decimal point or comma, compute without rounding until the end, and on failure fill
- * the fault (which may be NULL) with what would be right. None allocates.
+ * the fault (which may be NULL) with what would be right. A comma before exactly three
+ * digits ("1,000 mL") is WET_ERR_AMBIGUOUS: a thousand to one reader, one to another
+ * ("0,125 L" is plain). None allocates.
  *
  * Conversion factors are the exact legal ones: international yard and pound (1959);
  * US gallon of 231 cubic inches; imperial gallon of 4.54609 L. */

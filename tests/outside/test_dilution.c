@@ -1,66 +1,266 @@
-/* Dilution against published examples. */
+/* Dilution against published examples and exact fractions computed outside
+ * (tests/data/dilution_examples.json; the source stands in every row). */
 #include "wetside/dilution.h"
 #include "wetside/quantity.h"
 
 #include <criterion/criterion.h>
 #include <jansson.h>
 #include <math.h>
+#include <stdio.h>
+#include <string.h>
 
-/* Definition of parts, a+b: 46 rows computed in exact fractions outside (tests/data/dilution_examples.json). */
+static double number(const json_t *o, const char *key)
+{
+	const json_t *v = json_object_get(o, key);
+	cr_assert(json_is_number(v), "%s", key);
+	return json_number_value(v);
+}
+
+static const char *text_of(const json_t *o, const char *key)
+{
+	const char *s = json_string_value(json_object_get(o, key));
+	cr_assert(s && s[0], "%s", key);
+	return s;
+}
+
+static json_t *load(void)
+{
+	json_error_t e;
+	json_t *doc = json_load_file(WET_TEST_DATA "/dilution_examples.json", JSON_REJECT_DUPLICATES, &e);
+	cr_assert_not_null(doc, "%s", e.text);
+	return doc;
+}
+
+static int64_t thousandths(double v)
+{
+	return llround(v * 1000);
+}
+
+/* Parts, a+b: every row, as typed, as numbers, and in the two readings of a:b that the fault must offer. */
+static void check_convention(const json_t *row)
+{
+	const json_t *in = json_object_get(row, "inputs"), *plus = json_object_get(row, "plus");
+	const json_t *whole = json_object_get(row, "colon_as_total");
+	const char *id = text_of(row, "id");
+	int64_t total_ul = thousandths(number(in, "total_ml")), a, b;
+	double tolerance = number(row, "tolerance");
+	struct wet_dilution d;
+	struct wet_fault f;
+	cr_assert_eq(wet_parse_dilution(text_of(plus, "notation"), &a, &b, NULL), 0, "%s", id);
+	cr_assert(a == thousandths(number(in, "a")) && b == thousandths(number(in, "b")), "%s", id);
+	cr_assert_eq(wet_dilute_make(a, b, total_ul, &d, NULL), 0, "%s", id);
+	cr_assert_eq(d.stock_ul + d.water_ul, total_ul, "%s", id);
+	cr_assert_float_eq((double)d.stock_ul / 1000, number(plus, "stock_ml"), tolerance, "%s", id);
+	cr_assert_float_eq((double)d.water_ul / 1000, number(plus, "water_ml"), tolerance, "%s", id);
+	/* Part in the whole, the laboratory's reading: a+(b-a). */
+	cr_assert_eq(wet_dilute_make(a, b - a, total_ul, &d, NULL), 0, "%s", id);
+	cr_assert_float_eq((double)d.stock_ul / 1000, number(whole, "stock_ml"), tolerance, "%s", id);
+	cr_assert_float_eq((double)d.water_ul / 1000, number(whole, "water_ml"), tolerance, "%s", id);
+	/* Typed with a colon it is asked about, and both readings are in the question. */
+	char colon[32], parts[32], in_whole[32];
+	snprintf(colon, sizeof colon, "%g:%g", number(in, "a"), number(in, "b"));
+	snprintf(parts, sizeof parts, "%g+%g ", number(in, "a"), number(in, "b"));
+	snprintf(in_whole, sizeof in_whole, "%g+%g ", number(in, "a"), number(in, "b") - number(in, "a"));
+	cr_assert_eq(wet_parse_dilution(colon, &a, &b, &f), WET_ERR_AMBIGUOUS, "%s", id);
+	cr_assert(strstr(f.want, parts) && strstr(f.want, in_whole), "%s: %s", id, f.want);
+}
+
 Test(dilution_outside, every_row_of_parts)
 {
-	json_t *doc = json_load_file(WET_TEST_DATA "/dilution_examples.json", 0, NULL), *row;
-	size_t i;
+	json_t *doc = load(), *row;
 	json_t *list = json_object_get(doc, "conventions");
+	size_t i;
 	cr_assert_eq(json_array_size(list), 46);
-	json_array_foreach(list, i, row)
+	json_array_foreach(list, i, row) check_convention(row);
+	json_decref(doc);
+}
+
+static const json_t *example(const json_t *doc, const char *id)
+{
+	size_t i;
+	const json_t *row;
+	json_array_foreach(json_object_get(doc, "examples"), i, row)
 	{
-		json_t *in = json_object_get(row, "inputs"), *plus = json_object_get(row, "plus");
+		if (strcmp(text_of(row, "id"), id) == 0) {
+			cr_assert(text_of(row, "source")[0]);
+			return row;
+		}
+	}
+	cr_assert_fail("no example %s", id);
+	return NULL;
+}
+
+/* Percent of the stock in the whole, as a program would tell it back. */
+static double stock_percent(const struct wet_dilution *d)
+{
+	return 100.0 * (double)d->stock_ul / (double)d->total_ul;
+}
+
+static int32_t percent_milli(double percent)
+{
+	return (int32_t)lround(percent * 1000);
+}
+
+Test(dilution_outside, acid_by_volume_from_a_training_course)
+{
+	json_t *doc = load();
+	const json_t *e = example(doc, "ss0513_acetic"), *in = json_object_get(e, "inputs");
+	const json_t *published = json_object_get(e, "published");
+	struct wet_dilution d;
+	int64_t total_ul;
+	char text[32];
+	snprintf(text, sizeof text, "%g US fl oz", number(in, "want_volume_oz"));
+	cr_assert_eq(wet_parse_volume(text, &total_ul, NULL), 0);
+	cr_assert_eq(wet_dilute_percent_make(percent_milli(number(in, "have_percent")),
+										 percent_milli(number(in, "want_percent")), total_ul, &d, NULL),
+				 0);
+	double ounce_ul = (double)total_ul / number(in, "want_volume_oz");
+	cr_assert_float_eq((double)d.stock_ul / ounce_ul, number(published, "stock_oz"), number(e, "tolerance"));
+	cr_assert_float_eq((double)d.water_ul / ounce_ul, number(published, "water_oz"), number(e, "tolerance"));
+	cr_assert_float_eq((double)d.stock_ul / ounce_ul,
+					   number(json_object_get(e, "computed_exact"), "stock_oz"), 0.5001 / ounce_ul,
+					   "to half a microlitre");
+	json_decref(doc);
+}
+
+/* Two questions of examinations; the second gives concentrations in another unit, so only their ratio
+ * counts. */
+Test(dilution_outside, the_product_of_strength_and_volume_is_kept)
+{
+	json_t *doc = load();
+	const json_t *e = example(doc, "ptce"), *in = json_object_get(e, "inputs");
+	struct wet_dilution d;
+	int64_t have_ul;
+	cr_assert_eq(wet_dilute_percent_have(percent_milli(number(in, "c1")), percent_milli(number(in, "c2")),
+										 thousandths(number(in, "v1_ml")), &d, NULL),
+				 0);
+	cr_assert_eq(d.total_ul, thousandths(number(json_object_get(e, "published"), "v2_ml")));
+	e = example(doc, "pebc_osm");
+	in = json_object_get(e, "inputs");
+	cr_assert_float_eq(number(in, "v1_us_fl_oz"), 8, 0);
+	cr_assert_eq(wet_parse_volume("8 US fl oz", &have_ul, NULL), 0);
+	cr_assert_eq(
+		wet_dilute_percent_have((int32_t)number(in, "c1"), (int32_t)number(in, "c2"), have_ul, &d, NULL), 0);
+	cr_assert_float_eq((double)d.water_ul / 1000, number(json_object_get(e, "published"), "water_ml"),
+					   number(e, "tolerance"));
+	cr_assert_float_eq((double)d.water_ul / 1000, number(json_object_get(e, "expected"), "water_ml"), 0.1);
+	json_decref(doc);
+}
+
+Test(dilution_outside, spirit_and_water)
+{
+	json_t *doc = load();
+	const json_t *e = example(doc, "md0802_alcohol"), *in = json_object_get(e, "inputs");
+	const json_t *want = json_object_get(e, "expected");
+	struct wet_dilution d;
+	cr_assert_eq(wet_dilute_percent_make(percent_milli(number(in, "have")), percent_milli(number(in, "want")),
+										 thousandths(number(in, "total_ml")), &d, NULL),
+				 0);
+	cr_assert_float_eq((double)d.stock_ul / 1000, number(want, "stock_ml"), number(e, "tolerance"));
+	cr_assert_float_eq((double)d.water_ul / 1000, number(want, "water_ml"), number(e, "tolerance"));
+	e = example(doc, "alleg_70_0_25"); /* two stocks, of which the weak one is water */
+	in = json_object_get(e, "inputs");
+	cr_assert_float_eq(number(in, "low"), 0, 0);
+	cr_assert_eq(wet_dilute_percent_make(percent_milli(number(in, "high")), percent_milli(number(in, "want")),
+										 thousandths(number(in, "total_ml")), &d, NULL),
+				 0);
+	cr_assert_float_eq((double)d.stock_ul / 1000, number(json_object_get(e, "expected"), "high_ml"), 0.001);
+	cr_assert_float_eq((double)d.stock_ul / 1000, number(json_object_get(e, "published"), "high_ml"), 3,
+					   "the source rounds 5/14 to 0.36");
+	json_decref(doc);
+}
+
+/* A laboratory's 1:100 is one part in a hundred: 1+99. And one part of acid with four of water is 20 %, not
+ * the 25 % that a dictionary printed. */
+Test(dilution_outside, one_in_a_hundred_and_one_to_four)
+{
+	json_t *doc = load();
+	const json_t *e = example(doc, "lab_1_100");
+	struct wet_dilution d;
+	struct wet_fault f;
+	int64_t a, b;
+	cr_assert_eq(wet_parse_dilution("1:100", &a, &b, &f), WET_ERR_AMBIGUOUS);
+	cr_assert(strstr(f.want, "1+99"), "%s", f.want);
+	cr_assert_eq(wet_dilute_make(1000, 99000, 1000000, &d, NULL), 0);
+	cr_assert_eq(d.stock_ul, llround(number(json_object_get(e, "published"), "stock_L") * 1e6));
+	cr_assert_eq(d.water_ul, llround(number(json_object_get(e, "published"), "water_L") * 1e6));
+	e = example(doc, "acetic_25_1to4");
+	cr_assert_eq(wet_dilute_make(1000, 4000, 1000000, &d, NULL), 0);
+	cr_assert_float_eq(stock_percent(&d), number(json_object_get(e, "expected"), "percent_v_v"),
+					   number(e, "tolerance"));
+	cr_assert(fabs(stock_percent(&d) - number(json_object_get(e, "published"), "percent_claimed_by_source")) >
+			  4);
+	json_decref(doc);
+}
+
+/* By weight on both sides the same rule holds: parts of acid and of water from a printed table. */
+Test(dilution_outside, acid_by_weight)
+{
+	static const char *const ids[] = { "acetic_wt_28", "acetic_wt_36" };
+	json_t *doc = load();
+	for (size_t i = 0; i < sizeof ids / sizeof ids[0]; i++) {
+		const json_t *e = example(doc, ids[i]), *in = json_object_get(e, "inputs");
+		const json_t *want = json_object_get(e, "expected"), *published = json_object_get(e, "published");
 		struct wet_dilution d;
-		int64_t total = llround(json_number_value(json_object_get(in, "total_ml")) * 1000);
-		cr_assert_eq(wet_dilute_make(llround(json_number_value(json_object_get(in, "a")) * 1000),
-		                             llround(json_number_value(json_object_get(in, "b")) * 1000), total, &d, NULL),
-		             0);
-		cr_assert_eq(d.stock_ul + d.water_ul, total);
-		cr_assert_float_eq((double)d.stock_ul / 1000, json_number_value(json_object_get(plus, "stock_ml")), 0.0006);
-		cr_assert_float_eq((double)d.water_ul / 1000, json_number_value(json_object_get(plus, "water_ml")), 0.0006);
+		/* Milligrams in place of microlitres: the arithmetic is the same. */
+		cr_assert_eq(wet_dilute_percent_have(percent_milli(number(in, "have")),
+											 percent_milli(number(in, "want")),
+											 thousandths(number(want, "parts_acid")), &d, NULL),
+					 0);
+		cr_assert_float_eq((double)d.water_ul / 1000, number(want, "parts_water"), 0.001, "%s", ids[i]);
+		cr_assert_float_eq((double)d.water_ul / 1000, number(published, "parts_water"),
+						   number(e, "tolerance"));
 	}
 	json_decref(doc);
 }
 
-/* US Army subcourse SS0513, Photographic Quality Control: 32 oz of 28 % from 99.5 %: 9 and 23 oz (32 oz as 32,000 units). */
-Test(dilution_outside, the_army_acetic_acid_example)
-{
-	struct wet_dilution d;
-	cr_assert_eq(wet_dilute_percent_make(99500, 28000, 32000, &d, NULL), 0);
-	cr_assert_float_eq((double)d.stock_ul / 1000, 9.0, 0.05);
-	cr_assert_float_eq((double)d.water_ul / 1000, 23.0, 0.05);
-}
-
-/* C1 V1 = C2 V2: 100 mL of 20 % make 1000 mL of 2 % (a published pharmacy technician's examination question). */
-Test(dilution_outside, the_pharmacy_example)
-{
-	struct wet_dilution d;
-	cr_assert_eq(wet_dilute_percent_have(20000, 2000, 100000, &d, NULL), 0);
-	cr_assert_eq(d.total_ul, 1000000);
-}
-
-/* 28 % acetic acid from glacial by 3 parts and 8: 27.27 % v/v (3/11). */
+/* 28 % acetic acid from glacial by the old rule of 3 parts and 8: 3/11, 27.27 % by volume. */
 Test(dilution_outside, three_and_eight)
 {
 	struct wet_dilution d;
 	cr_assert_eq(wet_dilute_make(3000, 8000, 1100000, &d, NULL), 0);
 	cr_assert_eq(d.stock_ul, 300000);
+	cr_assert_float_eq(stock_percent(&d), 27.27, 0.005);
 }
 
-Test(dilution_outside, refuses_what_cannot_be)
+/* By definition of parts added. */
+Test(dilution_outside, the_plainest_three)
 {
-	struct wet_dilution d;
-	struct wet_fault f = { 0 };
-	int64_t a, b;
-	cr_assert_eq(wet_dilute_percent_make(2000, 28000, 1000, &d, &f), WET_ERR_REFUSED);
-	cr_assert_eq(wet_parse_dilution("1:9", &a, &b, &f), WET_ERR_AMBIGUOUS);
-	cr_assert(f.want[0] != '\0');
-	cr_assert_eq(wet_parse_dilution("1+9", &a, &b, &f), 0);
-	cr_assert(a == 1000 && b == 9000);
+	static const struct {
+		const char *parts;
+		int64_t total_ul, stock_ul;
+	} rows[] = { { "1+9", 1000000, 100000 }, { "1+2", 900000, 300000 }, { "1+4", 500000, 100000 } };
+	for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+		struct wet_dilution d;
+		int64_t a, b;
+		cr_assert_eq(wet_parse_dilution(rows[i].parts, &a, &b, NULL), 0);
+		cr_assert_eq(wet_dilute_make(a, b, rows[i].total_ul, &d, NULL), 0);
+		cr_assert(d.stock_ul == rows[i].stock_ul && d.water_ul == rows[i].total_ul - rows[i].stock_ul);
+	}
+}
+
+Test(dilution_outside, every_case_to_refuse)
+{
+	json_t *doc = load(), *row, *list = json_object_get(doc, "refuse");
+	struct wet_dilution d = { 1, 2, 3 };
+	struct wet_fault f;
+	int64_t a = 0, b = 0;
+	size_t i;
+	cr_assert_eq(json_array_size(list), 2);
+	json_array_foreach(list, i, row)
+	{
+		if (strstr(json_string_value(row), "stronger than stock")) {
+			for (int32_t stock = 100; stock < 100000; stock += 999) {
+				cr_assert_eq(wet_dilute_percent_make(stock, stock + 1, 1000000, &d, &f), WET_ERR_REFUSED);
+				cr_assert_eq(wet_dilute_percent_have(stock, stock + 1, 1000000, &d, &f), WET_ERR_REFUSED);
+				cr_assert(f.found[0] && f.want[0]);
+			}
+		} else {
+			cr_assert(strstr(json_string_value(row), "1:1 read as part in total is neat stock"));
+			cr_assert_eq(wet_parse_dilution("1:1", &a, &b, &f), WET_ERR_AMBIGUOUS);
+			cr_assert(strstr(f.want, "1+1 ") && strstr(f.want, "1+0 "), "%s", f.want);
+		}
+	}
+	cr_assert(d.stock_ul == 1 && d.water_ul == 2 && d.total_ul == 3 && a == 0 && b == 0);
+	json_decref(doc);
 }

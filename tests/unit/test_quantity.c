@@ -1,7 +1,11 @@
-/* Quantities as people write them. Conversion: legal definitions (yard and pound 1959, US gallon 231 in3, imperial 4.54609 L). */
+/* Quantities as people write them. Conversion: legal definitions (yard and pound 1959, US gallon 231 in3,
+ * imperial 4.54609 L). */
+#include "base/random.h"
 #include "wetside/quantity.h"
 
 #include <criterion/criterion.h>
+#include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 Test(quantity, durations_as_people_write_them)
@@ -9,10 +13,14 @@ Test(quantity, durations_as_people_write_them)
 	static const struct {
 		const char *text;
 		int64_t ns;
-	} good[] = { { "2:00", 120 * WET_NS_PER_S }, { "1:02:03", 3723 * WET_NS_PER_S }, { "90 s", 90 * WET_NS_PER_S },
-		         { "15s", 15 * WET_NS_PER_S },   { "3 min", 180 * WET_NS_PER_S },     { "1 min 30 s", 90 * WET_NS_PER_S },
-		         { "250 ms", 250000000 },        { "1.5 min", 90 * WET_NS_PER_S },    { " 0:07 ", 7 * WET_NS_PER_S } };
-	static const char *const bad[] = { "", "90", "2:0", "2:60", "x", "-1 s", "1 s 2 min", "3 C", "1:2:3:4", "99999999 h", "5 s s" };
+	} good[] = { { "2:00", 120 * WET_NS_PER_S },  { "1:02:03", 3723 * WET_NS_PER_S },
+				 { "90 s", 90 * WET_NS_PER_S },   { "15s", 15 * WET_NS_PER_S },
+				 { "3 min", 180 * WET_NS_PER_S }, { "1 min 30 s", 90 * WET_NS_PER_S },
+				 { "250 ms", 250000000 },         { "1.5 min", 90 * WET_NS_PER_S },
+				 { " 0:07 ", 7 * WET_NS_PER_S } };
+	static const char *const bad[] = { "",      "90",        "2:0",        "2:60",    "x",
+									   "-1 s",  "1 s 2 min", "3 C",        "1:2:3:4", "99999999 h",
+									   "5 s s", "5 s 5 s",   "1 min 1 min" };
 	int64_t v;
 	struct wet_fault f;
 	for (size_t i = 0; i < sizeof good / sizeof good[0]; i++) {
@@ -92,4 +100,233 @@ Test(quantity, prints_what_it_reads)
 	}
 	(void)wet_print_duration(INT64_MAX, a, sizeof a);
 	(void)wet_print_duration(INT64_MIN + 1, a, sizeof a);
+}
+
+/* The factor is exact and the rounding is one: every multiple of half a microlitre goes away from zero. */
+Test(quantity, decimals_are_exact)
+{
+	char text[48];
+	int64_t v;
+	for (int64_t half = 1; half < 40000; half += 2) {
+		snprintf(text, sizeof text, "%lld.%04lld mL", (long long)(half / 2000), (long long)(half % 2000 * 5));
+		cr_assert_eq(wet_parse_volume(text, &v, NULL), 0, "%s", text);
+		cr_assert_eq(v, (half + 1) / 2, "%s: %lld", text, (long long)v);
+	}
+	cr_assert_eq(wet_parse_volume("999999999.999999 L", &v, NULL), 0);
+	cr_assert_eq(v, 999999999999999);
+	cr_assert_eq(wet_parse_mass("0.0005 g", &v, NULL), 0);
+	cr_assert_eq(v, 1);
+	cr_assert_eq(wet_parse_mass("7000 grains", &v, NULL), 0);
+	cr_assert_eq(v, 453592);
+	cr_assert_eq(wet_parse_duration("0.000000001 s", &v, NULL), 0);
+	cr_assert_eq(v, 1);
+	int32_t mc;
+	cr_assert_eq(wet_parse_temperature("-0.0005 C", &mc, NULL), 0);
+	cr_assert_eq(mc, -1);
+}
+
+Test(quantity, a_comma_is_a_point_unless_it_could_be_a_thousand)
+{
+	static const char *const two_ways[] = { "1,000 mL", "1,250 L", "12,500 mL", "600,000 mL" };
+	struct wet_fault f;
+	int64_t v = -7;
+	cr_assert_eq(wet_parse_volume("1,5 L", &v, &f), 0);
+	cr_assert_eq(v, 1500000);
+	cr_assert_eq(wet_parse_volume("0,125 L", &v, &f), 0);
+	cr_assert_eq(v, 125000);
+	cr_assert_eq(wet_parse_volume("1,2500 L", &v, &f), 0);
+	cr_assert_eq(v, 1250000);
+	cr_assert_eq(wet_parse_volume("1.000 L", &v, &f), 0);
+	cr_assert_eq(v, 1000000);
+	v = -7;
+	for (size_t i = 0; i < sizeof two_ways / sizeof two_ways[0]; i++)
+		cr_assert_eq(wet_parse_volume(two_ways[i], &v, &f), WET_ERR_AMBIGUOUS, "%s", two_ways[i]);
+	cr_assert(strstr(f.want, "600000") && strstr(f.want, "600.000"), "%s", f.want);
+	cr_assert_neq(wet_parse_volume("1,000,000 mL", &v, &f), 0);
+	cr_assert_neq(wet_parse_volume("1.000,5 mL", &v, &f), 0);
+	cr_assert_eq(v, -7);
+}
+
+Test(quantity, what_is_no_quantity_is_refused)
+{
+	static const char *const volumes[] = { "",
+										   " ",
+										   "mL",
+										   ".",
+										   "-1 mL",
+										   "1 2 mL",
+										   "1/0 mL",
+										   "1//2 mL",
+										   "1/ mL",
+										   "1.5/2 mL",
+										   "3 3/2 mL",
+										   "1..5 mL",
+										   "1e3 mL",
+										   "0x10 mL",
+										   "1 mL x",
+										   "1 m L",
+										   "inf mL",
+										   "nan mL",
+										   "1 \xFF",
+										   "1001000000 L",
+										   "1234567890123456 mL",
+										   "0.0000000000000001 L",
+										   "+ 1 mL",
+										   "--1 mL" };
+	struct wet_fault f;
+	int64_t v = -7, w = -7;
+	for (size_t i = 0; i < sizeof volumes / sizeof volumes[0]; i++) {
+		memset(&f, 0, sizeof f);
+		cr_assert_neq(wet_parse_volume(volumes[i], &v, &f), 0, "%s", volumes[i]);
+		cr_assert(f.err != 0 && f.want[0], "%s", volumes[i]);
+		cr_assert_neq(wet_parse_volume(volumes[i], &v, NULL), 0);
+	}
+	static const char *const sizes[] = { "9 cm",       "9x",      "x9 cm",         "9x0 cm",
+										 "0x9 cm",     "9x12 kg", "9 x 12 x 3 cm", "-9x12 cm",
+										 "9x12000 cm", "9*12 cm", "0.0001x9 mm" };
+	for (size_t i = 0; i < sizeof sizes / sizeof sizes[0]; i++)
+		cr_assert_neq(wet_parse_size(sizes[i], &v, &w, &f), 0, "%s", sizes[i]);
+	cr_assert(v == -7 && w == -7);
+}
+
+Test(quantity, sizes_as_people_write_them)
+{
+	static const char *const same[] = { "9x12cm",
+										"9 x 12 cm",
+										"9cm x 12cm",
+										"9cmx12cm",
+										"90mmX120mm",
+										"90 mm x 12 cm",
+										"9\xC3\x97"
+										"12 cm",
+										"9cm\xC3\x97"
+										"12cm",
+										" 9\xC2\xA0x\xC2\xA0"
+										"12\xC2\xA0"
+										"cm ",
+										"0.09x0.12 m",
+										"9,0 x 12,0 cm" };
+	int64_t w, h;
+	for (size_t i = 0; i < sizeof same / sizeof same[0]; i++) {
+		w = h = 0;
+		cr_assert_eq(wet_parse_size(same[i], &w, &h, NULL), 0, "%s", same[i]);
+		cr_assert(w == 90000 && h == 120000, "%s", same[i]);
+	}
+	cr_assert_eq(wet_parse_size("4\" x 5\"", &w, &h, NULL), 0);
+	cr_assert(w == 101600 && h == 127000);
+}
+
+Test(quantity, an_ounce_alone_is_asked_about_both_ways)
+{
+	static const char *const ounces[] = { "20 oz",      "20oz",      "20 OZ.",       "20 fl oz",
+										  "20 fl. oz.", "20 ounces", "20\xC2\xA0oz", "1 1/2 oz" };
+	struct wet_fault f;
+	int64_t v = -7;
+	for (size_t i = 0; i < sizeof ounces / sizeof ounces[0]; i++) {
+		cr_assert_eq(wet_parse_volume(ounces[i], &v, &f), WET_ERR_AMBIGUOUS, "%s", ounces[i]);
+		cr_assert(strstr(f.want, "US fl oz") && strstr(f.want, "imp fl oz"));
+		cr_assert_eq(wet_parse_mass(ounces[i], &v, &f), WET_ERR_AMBIGUOUS, "%s", ounces[i]);
+		cr_assert(strstr(f.want, "oz av"));
+	}
+	cr_assert_eq(v, -7);
+	cr_assert_eq(wet_parse_mass("1 oz av", &v, &f), 0);
+	cr_assert_eq(v, 28350);
+	cr_assert_eq(wet_parse_mass("1 lb", &v, &f), 0);
+	cr_assert_eq(v, 453592);
+	cr_assert_eq(wet_parse_mass("5 Mg", &v, &f), WET_ERR_UNIT_WRONG, "a megagram is no milligram");
+}
+
+Test(quantity, strengths_parts_and_rates)
+{
+	struct wet_fault f;
+	int64_t a = -7, b = -7;
+	int32_t percent = -7;
+	uint32_t rate = 7;
+	cr_assert_eq(wet_parse_percent("28%", &percent, &f), 0);
+	cr_assert_eq(percent, 28000);
+	cr_assert_eq(wet_parse_percent("0,5 %", &percent, &f), 0);
+	cr_assert_eq(percent, 500);
+	cr_assert_eq(wet_parse_percent("28", &percent, &f), WET_ERR_UNIT_MISSING);
+	cr_assert_eq(wet_parse_percent("100.001 %", &percent, &f), WET_ERR_RANGE);
+	cr_assert_eq(percent, 500);
+	cr_assert_eq(wet_parse_dilution("1+2.5", &a, &b, &f), 0);
+	cr_assert(a == 1000 && b == 2500);
+	cr_assert_eq(wet_parse_dilution(" 2 + 3 ", &a, &b, &f), 0);
+	cr_assert(a == 2000 && b == 3000);
+	cr_assert_eq(wet_parse_dilution("1:9", &a, &b, &f), WET_ERR_AMBIGUOUS);
+	cr_assert(strstr(f.want, "1+9") && strstr(f.want, "1+8"), "%s", f.want);
+	static const char *const bad[] = { "",         "1",      "1+",       "+9",  "1-9", "0+9",
+									   "0.0001+9", "1+9 mL", "1+100001", "9:1", "1+-2" };
+	a = -7;
+	for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++)
+		cr_assert_neq(wet_parse_dilution(bad[i], &a, &b, &f), 0, "%s", bad[i]);
+	cr_assert_eq(a, -7);
+	cr_assert_eq(wet_parse_rate("1.5", &rate, &f), 0);
+	cr_assert_eq(rate, 1500);
+	cr_assert_eq(wet_parse_rate("0.001", &rate, &f), 0);
+	cr_assert_eq(rate, 1);
+	cr_assert_eq(wet_parse_rate("1000", &rate, &f), 0);
+	cr_assert_eq(rate, 1000000);
+	static const char *const rates[] = { "", "0", "0.0009", "1000.1", "-1", "20x", "1,000" };
+	for (size_t i = 0; i < sizeof rates / sizeof rates[0]; i++)
+		cr_assert_neq(wet_parse_rate(rates[i], &rate, &f), 0, "%s", rates[i]);
+	cr_assert_eq(rate, 1000000);
+}
+
+/* What is printed can be typed again, and loses no more than it shows. */
+Test(quantity, printed_quantities_read_back)
+{
+	struct wet_random r;
+	char text[48];
+	wet_random_seed(&r, 4);
+	for (int i = 0; i < 20000; i++) {
+		int64_t v = wet_random_between(&r, 0, i % 2 ? 2000000 : 1000000000000), got, b;
+		int32_t mc = (int32_t)wet_random_between(&r, -50000, 150000), back;
+		cr_assert_eq(wet_parse_volume(wet_print_volume(v, text, sizeof text), &got, NULL), 0, "%s", text);
+		cr_assert_leq(llabs(got - v), v < 1000000 ? 5 : 50, "%s", text);
+		cr_assert_eq(wet_parse_mass(wet_print_mass(v, text, sizeof text), &got, NULL), 0, "%s", text);
+		cr_assert_eq(got, v, "%s", text);
+		cr_assert_eq(wet_parse_length(wet_print_length(v % 100000000, text, sizeof text), &got, NULL), 0,
+					 "%s", text);
+		cr_assert_leq(llabs(got - v % 100000000), 5, "%s", text);
+		cr_assert_eq(wet_parse_temperature(wet_print_temperature(mc, text, sizeof text), &back, NULL), 0,
+					 "%s", text);
+		cr_assert_leq(abs(back - mc), 50, "%s", text);
+		cr_assert_eq(
+			wet_parse_percent(wet_print_percent((int32_t)(v % 100001), text, sizeof text), &back, NULL), 0);
+		cr_assert_eq(back, v % 100001);
+		cr_assert_eq(wet_parse_dilution(wet_print_dilution(v % 5000 + 1, v % 99999, text, sizeof text), &got,
+										&b, NULL),
+					 0);
+		cr_assert(got == v % 5000 + 1 && b == v % 99999, "%s", text);
+	}
+}
+
+Test(quantity, printers_stay_in_their_buffer)
+{
+	static const int64_t values[] = {
+		0, 1, -1, 59999999999, 3599499999999, 3599500000000, INT64_MAX, -INT64_MAX, INT64_MIN
+	};
+	for (size_t i = 0; i < sizeof values / sizeof values[0]; i++)
+		for (unsigned size = 1; size < 32; size++) {
+			char buf[40];
+			memset(buf, '#', sizeof buf);
+			wet_print_volume(values[i], buf, size);
+			wet_print_mass(values[i], buf, size);
+			wet_print_length(values[i], buf, size);
+			wet_print_duration(values[i], buf, size);
+			wet_print_seconds(values[i], buf, size);
+			wet_print_dilution(values[i], values[i], buf, size);
+			cr_assert_eq(buf[size], '#');
+			cr_assert_lt(strlen(buf), size);
+		}
+	char buf[40];
+	cr_assert_str_eq(wet_print_duration(3599499999999, buf, sizeof buf), "59:59");
+	cr_assert_str_eq(wet_print_duration(3599500000000, buf, sizeof buf), "1:00:00");
+	cr_assert_str_eq(wet_print_duration(-400000000, buf, sizeof buf), "0:00", "no minus before nothing");
+	cr_assert_str_eq(wet_print_seconds(1000000000, buf, sizeof buf), "1 second");
+	cr_assert_str_eq(wet_print_seconds(3660000000000, buf, sizeof buf), "1 hour 1 minute");
+	cr_assert_str_eq(wet_print_seconds(-5, buf, sizeof buf), "0 seconds");
+	cr_assert_str_eq(wet_print_temperature(-40, buf, sizeof buf), "0 C");
+	cr_assert_str_eq(wet_print_temperature(-1250, buf, sizeof buf), "-1.3 C");
 }
