@@ -1,7 +1,9 @@
 /* alive.h: the mark of life: a small mapped file that holds the boot time at which the daemon was last alive. A store to
  * it costs nothing and survives kill -9 (the page cache keeps it); a restarted daemon learns how long nobody could hear.
  *
- * The file's bytes are really written before it is mapped, so that a full disk is an error here and never a SIGBUS. */
+ * The file's bytes are really written before it is mapped, so that a full disk is an error here and not a SIGBUS. Should
+ * the page go away later (another program cuts the file, the disk fails), a handler of SIGBUS puts plain memory in its
+ * place; faults elsewhere go to whoever had the signal before. So there can be one mark a process. */
 #ifndef WET_ALIVE_H
 #define WET_ALIVE_H
 
@@ -18,6 +20,7 @@ struct wet_alive;
 int wet_alive_open(struct wet_alive **ret_alive, const char *path, const char *boot_id,
 				   struct wet_fault *reterr);
 void wet_alive_close(struct wet_alive *alive); /* NULL is fine */
+/* Would it survive a kill? False from the start, or once the page went away. */
 bool wet_alive_is_kept(const struct wet_alive *alive);
 /* What the process before left; 0 and an empty id where there was none. */
 void wet_alive_previous(const struct wet_alive *alive, int64_t *ret_boot_ns, char ret_boot_id[37]);

@@ -51,12 +51,15 @@ struct wet_ledger_run {
 };
 int wet_ledger_next_run_id(struct wet_ledger *ledger, int64_t *ret_id, struct wet_fault *reterr);
 int wet_ledger_put_run(struct wet_ledger *ledger, const struct wet_ledger_run *run, struct wet_fault *reterr);
-/* Ends of the stages of a finished run, so that a later version of the rules rewrites no history. */
+/* Ends of the stages of a finished run, so that a later version of the rules rewrites no history: a run that has ended
+ * stays as it is (WET_ERR_EXISTS, but the same end once more is fine). */
 int wet_ledger_finish_run(struct wet_ledger *ledger, int64_t run_id, const char *outcome,
 						  int64_t ended_wall_ms, const struct wet_stage_record *stages, int stage_count,
 						  struct wet_fault *reterr);
 
-/* Appends an event; seq is the caller's and counts from 1 in each run. */
+/* Appends an event; seq is the caller's and counts from 1 in each run. Of a write that fails, WET_ERR_EXISTS (that seq is
+ * there), WET_ERR_NOT_FOUND (no such run), WET_ERR_INVALID and WET_ERR_RANGE (could not be read back) are final: trying
+ * again cannot help. */
 int wet_ledger_append(struct wet_ledger *ledger, int64_t run_id, int64_t seq, const struct wet_event *event,
 					  struct wet_fault *reterr);
 
@@ -92,7 +95,8 @@ int wet_ledger_put_acknowledgement(struct wet_ledger *ledger, const char *person
 int wet_ledger_has_acknowledgement(struct wet_ledger *ledger, const char *person, const char *recipe_name,
 								   int version, bool *ret_has, struct wet_fault *reterr);
 
-/* integrity_check; for `wetsided --check`, refused while a daemon runs (WET_ERR_LOCKED at open). */
+/* SQLite's integrity_check, then every row read as a replay would; for `wetsided --check`,
+ * refused while a daemon runs (WET_ERR_LOCKED at open). */
 int wet_ledger_check(struct wet_ledger *ledger, struct wet_fault *reterr);
 
 #endif

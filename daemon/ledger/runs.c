@@ -1,12 +1,19 @@
-/* runs.c: recipes as frozen, runs, the ends of their stages. */
+/* runs.c: runs with their setup, as it was frozen at arming. */
 #include "ledger/inside.h"
 
-#include <stdlib.h>
+#include "base/text.h"
+
 #include <string.h>
 
-enum { REHEARSAL = 1, MINE = 2, WET = 4, UNHEARD = 8, NO_BEAT = 16, ALL_FLAGS = 31 };
+/* Stored as numbers: see inside.h. */
+static_assert(WET_FORECAST_CONSTANT == 0 && WET_FORECAST_NEWTON == 1, "stored");
+static_assert(WET_STAGE_HANDLING == 0 && WET_STAGE_PRE_SOAK == 1 && WET_STAGE_DEVELOP == 2, "stored");
+static_assert(WET_STAGE_RINSE == 3 && WET_STAGE_STOP == 4 && WET_STAGE_FIX == 5, "stored");
+static_assert(WET_STAGE_SECOND_FIX == 6 && WET_STAGE_BLEACH == 7 && WET_STAGE_CLEAR == 8, "stored");
+static_assert(WET_STAGE_RE_EXPOSE == 9 && WET_STAGE_REDEVELOP == 10 && WET_STAGE_AID == 11, "stored");
+static_assert(WET_STAGE_WASH == 12 && WET_STAGE_TONE == 13, "stored");
 
-#define RATES_BYTES (4 * WET_STAGE_KIND_N)
+#define RATE_MILLI_USUAL 1000 /* not stored, so that a kind of stage made later has it in older runs */
 
 /* In the order in which put binds and read reads. */
 #define RUN_COLUMNS                                                                                        \
@@ -14,126 +21,92 @@ enum { REHEARSAL = 1, MINE = 2, WET = 4, UNHEARD = 8, NO_BEAT = 16, ALL_FLAGS = 
 	" armed_wall_ms, is_live, outcome, ended_wall_ms, vessel_name, vessel_kind, vessel_fill_ns,"           \
 	" vessel_drain_ns, vessel_pieces_max, vessel_stagger_ns, vessel_tau_ns, washer_name, washer_kind,"     \
 	" washer_fill_ns, washer_drain_ns, washer_pieces_max, washer_stagger_ns, washer_tau_ns, pieces, room," \
-	" forecast_kind, forecast_room_mc, forecast_tau_ns, tolerance_mc, flags, rates, rules_version"
-
-#define PREPARE(l, sql)                               \
-	sqlite3_stmt *s = ledger_prepare(l, sql, reterr); \
-	if (!s)                                           \
-	return ledger_err(l)
-
-int wet_ledger_put_recipe(struct wet_ledger *l, const char *hash, const char *name, const char *json,
-						  size_t json_bytes, struct wet_fault *reterr)
-{
-	PREPARE(l, "INSERT OR IGNORE INTO recipe(hash, name, json) VALUES(?, ?, ?)");
-	bind_text(s, 1, hash);
-	bind_text(s, 2, name);
-	(void)sqlite3_bind_blob64(s, 3, json, json_bytes, SQLITE_STATIC);
-	return ledger_finish(l, s, reterr);
-}
-
-int wet_ledger_get_recipe(struct wet_ledger *l, const char *hash, char **ret_json, size_t *ret_json_bytes,
-						  struct wet_fault *reterr)
-{
-	PREPARE(l, "SELECT json FROM recipe WHERE hash = ?");
-	bind_text(s, 1, hash);
-	int rc = sqlite3_step(s), out = WET_OK;
-	if (rc == SQLITE_ROW) {
-		int n = sqlite3_column_bytes(s, 0);
-		const void *blob = sqlite3_column_blob(s, 0);
-		char *json = n > 0 && n <= WET_RECIPE_FILE_BYTES ? malloc((size_t)n + 1) : NULL;
-		if (!json) {
-			out = n > 0 && n <= WET_RECIPE_FILE_BYTES
-					  ? wet_fault_set(reterr, WET_ERR_NOMEM, "", NULL, "more memory")
-					  : ledger_corrupt("a recipe's size", reterr);
-		} else {
-			memcpy(json, blob, (size_t)n);
-			json[n] = '\0';
-			*ret_json = json;
-			*ret_json_bytes = (size_t)n;
-		}
-	} else {
-		out = rc == SQLITE_DONE
-				  ? wet_fault_set(reterr, WET_ERR_NOT_FOUND, "recipe", hash, "a recipe of this ledger")
-				  : ledger_fault(l, rc, reterr);
-	}
-	(void)sqlite3_finalize(s);
-	return out;
-}
+	" forecast_kind, forecast_room_mc, forecast_tau_ns, tolerance_mc, is_rehearsal, is_mine, is_wet,"      \
+	" is_unheard, no_beat, rules_version"
+enum { VESSEL_AT = 13, WASHER_AT = 20, SETUP_AT = 27 }; /* columns from 0 */
 
 int wet_ledger_next_run_id(struct wet_ledger *l, int64_t *ret_id, struct wet_fault *reterr)
 {
-	PREPARE(l, "SELECT coalesce(max(id), 0) + 1 FROM run");
+	sqlite3_stmt *s = ledger_prepare(l, "SELECT coalesce(max(id), 0) + 1 FROM run", reterr);
+	if (!s)
+		return ledger_err(l);
 	int rc = sqlite3_step(s), out = WET_OK;
-	if (rc == SQLITE_ROW)
-		*ret_id = sqlite3_column_int64(s, 0);
-	else
+	if (rc != SQLITE_ROW)
 		out = ledger_fault(l, rc, reterr);
-	(void)sqlite3_finalize(s);
+	else if (!column_number(s, 0, 1, INT64_MAX, ret_id))
+		out = ledger_corrupt(l, "the number of the last run", reterr);
+	ledger_release(l, s);
 	return out;
 }
 
-static int bind_vessel(sqlite3_stmt *s, int i, const struct wet_vessel *v)
+/* -- storing ---------------------------------------------------------------------- */
+static bool setup_is_storable(const struct wet_run_setup *u)
 {
-	bind_text(s, i++, v->name);
-	(void)sqlite3_bind_int(s, i++, (int)v->kind);
-	(void)sqlite3_bind_int64(s, i++, v->fill_ns);
-	(void)sqlite3_bind_int64(s, i++, v->drain_ns);
-	(void)sqlite3_bind_int(s, i++, v->pieces_max);
-	(void)sqlite3_bind_int64(s, i++, v->stagger_ns);
-	(void)sqlite3_bind_int64(s, i++, v->tau_ns);
-	return i;
-}
-
-/* Little-endian, so that the file may move to any machine. */
-static void bind_rates(sqlite3_stmt *s, int i, const uint32_t *rate_milli)
-{
-	uint8_t bytes[RATES_BYTES];
-	for (int k = 0; k < RATES_BYTES; k++)
-		bytes[k] = (uint8_t)(rate_milli[k / 4] >> (k % 4 * 8));
-	(void)sqlite3_bind_blob(s, i, bytes, RATES_BYTES, SQLITE_TRANSIENT);
-}
-
-static bool column_rates(sqlite3_stmt *s, int column, uint32_t *ret_rate_milli)
-{
-	if (sqlite3_column_type(s, column) != SQLITE_BLOB || sqlite3_column_bytes(s, column) != RATES_BYTES)
-		return false;
-	const uint8_t *bytes = sqlite3_column_blob(s, column);
-	for (int i = 0; i < WET_STAGE_KIND_N; i++, bytes += 4) {
-		ret_rate_milli[i] = (uint32_t)bytes[0] | (uint32_t)bytes[1] << 8 | (uint32_t)bytes[2] << 16 |
-							(uint32_t)bytes[3] << 24;
-		if (ret_rate_milli[i] < 1 || ret_rate_milli[i] > WET_RATE_MILLI_MAX)
+	for (int i = 0; i < WET_STAGE_KIND_N; i++) {
+		if (u->rate_milli[i] < 1 || u->rate_milli[i] > WET_RATE_MILLI_MAX)
 			return false;
 	}
-	return true;
+	/* Newton's law divides by its constant. */
+	return u->pieces >= 1 && u->pieces <= WET_PIECES && text_fits(u->room, sizeof u->room) &&
+		   (unsigned)u->forecast.kind <= WET_FORECAST_NEWTON && u->forecast.tau_ns >= 0 &&
+		   (u->forecast.kind != WET_FORECAST_NEWTON || u->forecast.tau_ns > 0) && u->tolerance_mc >= 0 &&
+		   u->rules_version >= 0;
 }
 
-static int setup_flags(const struct wet_run_setup *u)
+static bool run_is_storable(const struct wet_ledger_run *r)
 {
-	return (u->is_rehearsal ? REHEARSAL : 0) | (u->is_mine ? MINE : 0) | (u->is_wet ? WET : 0) |
-		   (u->is_unheard ? UNHEARD : 0) | (u->no_beat ? NO_BEAT : 0);
+	return r->id >= 1 && text_fits(r->name, sizeof r->name) &&
+		   text_fits(r->recipe_name, sizeof r->recipe_name) &&
+		   text_fits(r->recipe_hash, sizeof r->recipe_hash) && text_fits(r->person, sizeof r->person) &&
+		   text_fits(r->armed_boot_id, sizeof r->armed_boot_id) && r->armed_boot_ns >= 0 &&
+		   text_fits(r->outcome, sizeof r->outcome) && setup_is_storable(&r->setup);
 }
 
-/* What reading would take for damage is not written: it would keep the next daemon from its runs. */
-static int check_vessel(const struct wet_vessel *v, struct wet_fault *reterr)
+static int put_rates(struct wet_ledger *l, const struct wet_ledger_run *r, struct wet_fault *reterr)
 {
-	const int64_t times[] = { v->fill_ns, v->drain_ns, v->stagger_ns };
-	for (size_t i = 0; i < sizeof times / sizeof times[0]; i++)
-		if (times[i] < 0 || times[i] > WET_STAGE_NS_MAX)
-			return wet_fault_set(reterr, WET_ERR_RANGE, "vessel", v->name,
-								 "fill, drain and stagger of at most a day");
-	return WET_OK;
+	int rc = WET_OK;
+	for (int i = 0; i < WET_STAGE_KIND_N && rc == 0; i++) {
+		if (r->setup.rate_milli[i] == RATE_MILLI_USUAL)
+			continue;
+		sqlite3_stmt *s =
+			ledger_prepare(l, "INSERT INTO rate(run_id, stage_kind, rate_milli) VALUES(?,?,?)", reterr);
+		if (!s)
+			return ledger_err(l);
+		(void)sqlite3_bind_int64(s, 1, r->id);
+		(void)sqlite3_bind_int(s, 2, i);
+		(void)sqlite3_bind_int64(s, 3, r->setup.rate_milli[i]);
+		rc = ledger_finish(l, s, reterr);
+	}
+	return rc;
 }
 
-int wet_ledger_put_run(struct wet_ledger *l, const struct wet_ledger_run *r, struct wet_fault *reterr)
+static void bind_setup(sqlite3_stmt *s, int i, const struct wet_run_setup *u)
 {
-	const struct wet_run_setup *u = &r->setup;
-	int rc = check_vessel(&u->vessel, reterr);
-	if (rc == 0)
-		rc = check_vessel(&u->washer, reterr);
-	if (rc != 0)
-		return rc;
-	PREPARE(l, "INSERT INTO run(" RUN_COLUMNS ")"
-			   " VALUES(?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?)");
+	i = bind_vessel(s, i, &u->vessel);
+	i = bind_vessel(s, i, &u->washer);
+	(void)sqlite3_bind_int(s, i++, u->pieces);
+	bind_text(s, i++, u->room);
+	(void)sqlite3_bind_int(s, i++, (int)u->forecast.kind);
+	(void)sqlite3_bind_int(s, i++, u->forecast.room_mc);
+	(void)sqlite3_bind_int64(s, i++, u->forecast.tau_ns);
+	(void)sqlite3_bind_int(s, i++, u->tolerance_mc);
+	(void)sqlite3_bind_int(s, i++, u->is_rehearsal);
+	(void)sqlite3_bind_int(s, i++, u->is_mine);
+	(void)sqlite3_bind_int(s, i++, u->is_wet);
+	(void)sqlite3_bind_int(s, i++, u->is_unheard);
+	(void)sqlite3_bind_int(s, i++, u->no_beat);
+	(void)sqlite3_bind_int(s, i++, u->rules_version);
+}
+
+static int put_row(struct wet_ledger *l, const struct wet_ledger_run *r, struct wet_fault *reterr)
+{
+	sqlite3_stmt *s = ledger_prepare(
+		l,
+		"INSERT INTO run(" RUN_COLUMNS ")"
+		" VALUES(?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?)",
+		reterr);
+	if (!s)
+		return ledger_err(l);
 	int i = 1;
 	(void)sqlite3_bind_int64(s, i++, r->id);
 	bind_text(s, i++, r->name);
@@ -148,44 +121,56 @@ int wet_ledger_put_run(struct wet_ledger *l, const struct wet_ledger_run *r, str
 	(void)sqlite3_bind_int(s, i++, r->is_live);
 	bind_text(s, i++, r->outcome);
 	(void)sqlite3_bind_int64(s, i++, r->ended_wall_ms);
-	i = bind_vessel(s, i, &u->vessel);
-	i = bind_vessel(s, i, &u->washer);
-	(void)sqlite3_bind_int(s, i++, u->pieces);
-	bind_text(s, i++, u->room);
-	(void)sqlite3_bind_int(s, i++, (int)u->forecast.kind);
-	(void)sqlite3_bind_int(s, i++, u->forecast.room_mc);
-	(void)sqlite3_bind_int64(s, i++, u->forecast.tau_ns);
-	(void)sqlite3_bind_int(s, i++, u->tolerance_mc);
-	(void)sqlite3_bind_int(s, i++, setup_flags(u));
-	bind_rates(s, i++, u->rate_milli);
-	(void)sqlite3_bind_int(s, i++, u->rules_version);
+	bind_setup(s, i, &r->setup);
 	return ledger_finish(l, s, reterr);
 }
 
-/* Columns 27 to 35. */
+int wet_ledger_put_run(struct wet_ledger *l, const struct wet_ledger_run *r, struct wet_fault *reterr)
+{
+	bool is_own;
+	if (!run_is_storable(r))
+		return ledger_invalid(l, "a run", reterr);
+	int rc = ledger_check_vessel(&r->setup.vessel, reterr);
+	if (rc == 0)
+		rc = ledger_check_vessel(&r->setup.washer, reterr);
+	if (rc == 0)
+		rc = ledger_several_begin(l, &is_own, reterr);
+	if (rc != 0)
+		return rc;
+	rc = put_row(l, r, reterr);
+	if (rc == 0)
+		rc = put_rates(l, r, reterr);
+	return ledger_several_end(l, is_own, rc, reterr);
+}
+
+/* -- reading ------------------------------------------------------------------------ */
+static bool read_flag(sqlite3_stmt *s, int column, bool *ret_flag)
+{
+	int64_t number;
+	if (!column_number(s, column, 0, 1, &number))
+		return false;
+	*ret_flag = number != 0;
+	return true;
+}
+
 static bool read_setup(sqlite3_stmt *s, struct wet_run_setup *u)
 {
-	int64_t pieces, forecast, room_mc, tolerance_mc, flags, rules;
-	if (!column_vessel(s, 13, &u->vessel) || !column_vessel(s, 20, &u->washer) ||
-		!column_number(s, 27, 1, WET_PIECES, &pieces) || !column_text(s, 28, u->room, sizeof u->room) ||
-		!column_number(s, 29, 0, WET_FORECAST_NEWTON, &forecast) ||
-		!column_number(s, 30, INT32_MIN, INT32_MAX, &room_mc) ||
-		!column_number(s, 31, 0, INT64_MAX, &u->forecast.tau_ns) ||
-		!column_number(s, 32, 0, INT32_MAX, &tolerance_mc) || !column_number(s, 33, 0, ALL_FLAGS, &flags) ||
-		!column_rates(s, 34, u->rate_milli) || !column_number(s, 35, 0, INT32_MAX, &rules))
-		return false;
-	/* Newton's law divides by it. */
-	if (forecast == WET_FORECAST_NEWTON && u->forecast.tau_ns == 0)
+	int64_t pieces, forecast, room_mc, tolerance_mc, rules;
+	int i = SETUP_AT;
+	if (!column_vessel(s, VESSEL_AT, &u->vessel) || !column_vessel(s, WASHER_AT, &u->washer) ||
+		!column_number(s, i, 1, WET_PIECES, &pieces) || !column_text(s, i + 1, u->room, sizeof u->room) ||
+		!column_number(s, i + 2, 0, WET_FORECAST_NEWTON, &forecast) ||
+		!column_number(s, i + 3, INT32_MIN, INT32_MAX, &room_mc) ||
+		!column_number(s, i + 4, forecast == WET_FORECAST_NEWTON, INT64_MAX, &u->forecast.tau_ns) ||
+		!column_number(s, i + 5, 0, INT32_MAX, &tolerance_mc) || !read_flag(s, i + 6, &u->is_rehearsal) ||
+		!read_flag(s, i + 7, &u->is_mine) || !read_flag(s, i + 8, &u->is_wet) ||
+		!read_flag(s, i + 9, &u->is_unheard) || !read_flag(s, i + 10, &u->no_beat) ||
+		!column_number(s, i + 11, 0, INT32_MAX, &rules))
 		return false;
 	u->pieces = (int)pieces;
 	u->forecast.kind = (enum wet_forecast_kind)forecast;
 	u->forecast.room_mc = (int32_t)room_mc;
 	u->tolerance_mc = (int32_t)tolerance_mc;
-	u->is_rehearsal = (flags & REHEARSAL) != 0;
-	u->is_mine = (flags & MINE) != 0;
-	u->is_wet = (flags & WET) != 0;
-	u->is_unheard = (flags & UNHEARD) != 0;
-	u->no_beat = (flags & NO_BEAT) != 0;
 	u->rules_version = (int)rules;
 	return true;
 }
@@ -193,48 +178,89 @@ static bool read_setup(sqlite3_stmt *s, struct wet_run_setup *u)
 /* False: a value no wetside wrote. */
 static bool read_run(sqlite3_stmt *s, struct wet_ledger_run *r)
 {
-	int64_t uid, group, live;
+	int64_t uid;
 	memset(r, 0, sizeof *r);
 	if (!column_number(s, 0, 1, INT64_MAX, &r->id) || !column_text(s, 1, r->name, sizeof r->name) ||
 		!column_text(s, 2, r->recipe_name, sizeof r->recipe_name) ||
 		!column_text(s, 3, r->recipe_hash, sizeof r->recipe_hash) ||
-		!column_number(s, 4, 0, UINT32_MAX, &uid) || !column_number(s, 5, 0, 1, &group) ||
+		!column_number(s, 4, 0, UINT32_MAX, &uid) || !read_flag(s, 5, &r->group_controls) ||
 		!column_text(s, 6, r->person, sizeof r->person) ||
 		!column_text(s, 7, r->armed_boot_id, sizeof r->armed_boot_id) ||
 		!column_number(s, 8, 0, INT64_MAX, &r->armed_boot_ns) ||
-		!column_number(s, 9, INT64_MIN, INT64_MAX, &r->armed_wall_ms) || !column_number(s, 10, 0, 1, &live) ||
+		!column_number(s, 9, INT64_MIN, INT64_MAX, &r->armed_wall_ms) || !read_flag(s, 10, &r->is_live) ||
 		!column_text(s, 11, r->outcome, sizeof r->outcome) ||
 		!column_number(s, 12, INT64_MIN, INT64_MAX, &r->ended_wall_ms))
 		return false;
 	r->owner_uid = (uint32_t)uid;
-	r->group_controls = group != 0;
-	r->is_live = live != 0;
 	return read_setup(s, &r->setup);
+}
+
+static int take_rate(struct wet_ledger *l, sqlite3_stmt *s, void *ctx, struct wet_fault *reterr)
+{
+	struct wet_ledger_run *r = ctx;
+	int64_t kind, rate;
+	if (!column_number(s, 0, 0, WET_STAGE_KIND_N - 1, &kind) ||
+		!column_number(s, 1, 1, WET_RATE_MILLI_MAX, &rate))
+		return ledger_corrupt(l, "a rate", reterr);
+	r->setup.rate_milli[kind] = (uint32_t)rate;
+	return WET_OK;
+}
+
+static int read_rates(struct wet_ledger *l, struct wet_ledger_run *r, struct wet_fault *reterr)
+{
+	sqlite3_stmt *s = ledger_prepare(l, "SELECT stage_kind, rate_milli FROM rate WHERE run_id = ?", reterr);
+	if (!s)
+		return ledger_err(l);
+	for (int i = 0; i < WET_STAGE_KIND_N; i++)
+		r->setup.rate_milli[i] = RATE_MILLI_USUAL;
+	(void)sqlite3_bind_int64(s, 1, r->id);
+	return ledger_each(l, s, take_rate, r, reterr);
+}
+
+struct taking_runs {
+	wet_ledger_run_cb *cb;
+	void *ctx;
+	bool is_lenient; /* a damaged row comes as NULL, so that it does not hide the others */
+};
+
+static int take_run(struct wet_ledger *l, sqlite3_stmt *s, void *ctx, struct wet_fault *reterr)
+{
+	struct taking_runs *t = ctx;
+	struct wet_ledger_run run;
+	struct wet_fault fault;
+	char text[32];
+	wet_text_format(text, sizeof text, "run %lld", (long long)sqlite3_column_int64(s, 0));
+	int rc = read_run(s, &run) ? read_rates(l, &run, &fault) : ledger_corrupt(l, text, &fault);
+	if (rc == WET_ERR_CORRUPT && t->is_lenient)
+		return t->cb(t->ctx, NULL);
+	if (rc == 0)
+		return t->cb(t->ctx, &run);
+	if (reterr)
+		*reterr = fault;
+	return rc;
 }
 
 static int each_run(struct wet_ledger *l, sqlite3_stmt *s, bool is_lenient, wet_ledger_run_cb *cb, void *ctx,
 					struct wet_fault *reterr)
 {
-	struct wet_ledger_run run;
-	int rc = SQLITE_DONE, out = WET_OK;
-	while (out == WET_OK && (rc = sqlite3_step(s)) == SQLITE_ROW)
-		out = read_run(s, &run) ? cb(ctx, &run) : is_lenient ? cb(ctx, NULL) : ledger_corrupt("a run", reterr);
-	if (out == WET_OK && rc != SQLITE_DONE)
-		out = ledger_fault(l, rc, reterr);
-	(void)sqlite3_finalize(s);
-	return out;
+	struct taking_runs t = { cb, ctx, is_lenient };
+	return ledger_each(l, s, take_run, &t, reterr);
 }
 
 int wet_ledger_each_live_run(struct wet_ledger *l, wet_ledger_run_cb *cb, void *ctx, struct wet_fault *reterr)
 {
-	PREPARE(l, "SELECT " RUN_COLUMNS " FROM run WHERE is_live = 1 ORDER BY id");
-	return each_run(l, s, true, cb, ctx, reterr);
+	sqlite3_stmt *s =
+		ledger_prepare(l, "SELECT " RUN_COLUMNS " FROM run WHERE is_live = 1 ORDER BY id", reterr);
+	return s ? each_run(l, s, true, cb, ctx, reterr) : ledger_err(l);
 }
 
 int wet_ledger_each_finished_run(struct wet_ledger *l, int64_t before_id, int limit, wet_ledger_run_cb *cb,
 								 void *ctx, struct wet_fault *reterr)
 {
-	PREPARE(l, "SELECT " RUN_COLUMNS " FROM run WHERE is_live = 0 AND id < ? ORDER BY id DESC LIMIT ?");
+	sqlite3_stmt *s = ledger_prepare(
+		l, "SELECT " RUN_COLUMNS " FROM run WHERE is_live = 0 AND id < ? ORDER BY id DESC LIMIT ?", reterr);
+	if (!s)
+		return ledger_err(l);
 	(void)sqlite3_bind_int64(s, 1, before_id);
 	(void)sqlite3_bind_int(s, 2, limit > 0 ? limit : 0); /* a negative one would be none */
 	return each_run(l, s, false, cb, ctx, reterr);
@@ -250,7 +276,9 @@ int wet_ledger_get_run(struct wet_ledger *l, int64_t run_id, struct wet_ledger_r
 					   struct wet_fault *reterr)
 {
 	struct wet_ledger_run run = { .id = 0 };
-	PREPARE(l, "SELECT " RUN_COLUMNS " FROM run WHERE id = ?");
+	sqlite3_stmt *s = ledger_prepare(l, "SELECT " RUN_COLUMNS " FROM run WHERE id = ?", reterr);
+	if (!s)
+		return ledger_err(l);
 	(void)sqlite3_bind_int64(s, 1, run_id);
 	int rc = each_run(l, s, false, take_one, &run, reterr);
 	if (rc == 0 && run.id == 0)
@@ -259,63 +287,4 @@ int wet_ledger_get_run(struct wet_ledger *l, int64_t run_id, struct wet_ledger_r
 	if (rc == 0)
 		*ret_run = run;
 	return rc;
-}
-
-int wet_ledger_finish_run(struct wet_ledger *l, int64_t run_id, const char *outcome, int64_t ended_wall_ms,
-						  const struct wet_stage_record *stages, int stage_count, struct wet_fault *reterr)
-{
-	for (int i = 0; i < stage_count; i++) {
-		if (stages[i].flags == 0)
-			continue;
-		PREPARE(l, "INSERT OR REPLACE INTO stage VALUES(?,?,?,?,?,?)");
-		(void)sqlite3_bind_int64(s, 1, run_id);
-		(void)sqlite3_bind_int(s, 2, i);
-		(void)sqlite3_bind_int64(s, 3, stages[i].begin_ns);
-		(void)sqlite3_bind_int64(s, 4, stages[i].end_ns);
-		(void)sqlite3_bind_int(s, 5, stages[i].late_pour_ms);
-		(void)sqlite3_bind_int64(s, 6, stages[i].flags);
-		int rc = ledger_finish(l, s, reterr);
-		if (rc != 0)
-			return rc;
-	}
-	PREPARE(l, "UPDATE run SET is_live = 0, outcome = ?, ended_wall_ms = ? WHERE id = ?");
-	bind_text(s, 1, outcome);
-	(void)sqlite3_bind_int64(s, 2, ended_wall_ms);
-	(void)sqlite3_bind_int64(s, 3, run_id);
-	int rc = ledger_finish(l, s, reterr);
-	if (rc == 0 && sqlite3_changes(l->db) == 0)
-		rc = wet_fault_set(reterr, WET_ERR_NOT_FOUND, "run", NULL, "the number of a run of this ledger");
-	return rc;
-}
-
-static bool read_stage(sqlite3_stmt *s, int *ret_stage, struct wet_stage_record *r)
-{
-	int64_t stage, late_ms, flags;
-	if (!column_number(s, 0, 0, WET_RECIPE_STAGES - 1, &stage) ||
-		!column_number(s, 1, INT64_MIN, INT64_MAX, &r->begin_ns) ||
-		!column_number(s, 2, INT64_MIN, INT64_MAX, &r->end_ns) ||
-		!column_number(s, 3, INT32_MIN, INT32_MAX, &late_ms) || !column_number(s, 4, 0, UINT32_MAX, &flags))
-		return false;
-	*ret_stage = (int)stage;
-	r->late_pour_ms = (int32_t)late_ms;
-	r->flags = (uint32_t)flags;
-	return true;
-}
-
-int wet_ledger_each_stage(struct wet_ledger *l, int64_t run_id, wet_ledger_stage_cb *cb, void *ctx,
-						  struct wet_fault *reterr)
-{
-	PREPARE(l,
-			"SELECT stage, begin_ns, end_ns, late_pour_ms, flags FROM stage WHERE run_id = ? ORDER BY stage");
-	(void)sqlite3_bind_int64(s, 1, run_id);
-	int rc = SQLITE_DONE, out = WET_OK;
-	while (out == WET_OK && (rc = sqlite3_step(s)) == SQLITE_ROW) {
-		struct wet_stage_record r;
-		int stage;
-		out = read_stage(s, &stage, &r) ? cb(ctx, stage, &r) : ledger_corrupt("a stage", reterr);
-	}
-	if (out == WET_OK && rc != SQLITE_DONE)
-		out = ledger_fault(l, rc, reterr);
-	(void)sqlite3_finalize(s);
-	return out;
 }

@@ -3,25 +3,38 @@
 
 #include <string.h>
 
-int wet_ledger_put_vessel(struct wet_ledger *l, const struct wet_vessel *v, int64_t wall_ms,
-						  struct wet_fault *reterr)
+/* Stored as numbers: see inside.h. */
+static_assert(WET_VESSEL_CLOSED_TANK == 0 && WET_VESSEL_OPEN_TANK == 1 && WET_VESSEL_TRAYS == 2, "stored");
+static_assert(WET_VESSEL_DRUM == 3 && WET_VESSEL_WASHER == 4, "stored");
+
+static bool is_stage_time(int64_t ns)
 {
-	sqlite3_stmt *s = ledger_prepare(
-		l,
-		"INSERT INTO vessel(name, kind, fill_ns, drain_ns, pieces_max, stagger_ns, tau_ns, wall_ms)"
-		" VALUES(?,?,?,?,?,?,?,?)",
-		reterr);
-	if (!s)
-		return ledger_err(l);
-	bind_text(s, 1, v->name);
-	(void)sqlite3_bind_int(s, 2, (int)v->kind);
-	(void)sqlite3_bind_int64(s, 3, v->fill_ns);
-	(void)sqlite3_bind_int64(s, 4, v->drain_ns);
-	(void)sqlite3_bind_int(s, 5, v->pieces_max);
-	(void)sqlite3_bind_int64(s, 6, v->stagger_ns);
-	(void)sqlite3_bind_int64(s, 7, v->tau_ns);
-	(void)sqlite3_bind_int64(s, 8, wall_ms);
-	return ledger_finish(l, s, reterr);
+	return ns >= 0 && ns <= WET_STAGE_NS_MAX;
+}
+
+int ledger_check_vessel(const struct wet_vessel *v, struct wet_fault *reterr)
+{
+	if (!text_fits(v->name, sizeof v->name))
+		return wet_fault_set(reterr, WET_ERR_INVALID, "vessel", NULL, "a name in UTF-8 of under 64 bytes");
+	if (!is_stage_time(v->fill_ns) || !is_stage_time(v->drain_ns) || !is_stage_time(v->stagger_ns))
+		return wet_fault_set(reterr, WET_ERR_RANGE, "vessel", v->name,
+							 "fill, drain and stagger of at most a day");
+	if ((unsigned)v->kind >= WET_VESSEL_KIND_N || v->pieces_max < 0 || v->tau_ns < 0)
+		return wet_fault_set(reterr, WET_ERR_RANGE, "vessel", v->name,
+							 "a kind, a load and a constant that exist");
+	return WET_OK;
+}
+
+int bind_vessel(sqlite3_stmt *s, int i, const struct wet_vessel *v)
+{
+	bind_text(s, i++, v->name);
+	(void)sqlite3_bind_int(s, i++, (int)v->kind);
+	(void)sqlite3_bind_int64(s, i++, v->fill_ns);
+	(void)sqlite3_bind_int64(s, i++, v->drain_ns);
+	(void)sqlite3_bind_int(s, i++, v->pieces_max);
+	(void)sqlite3_bind_int64(s, i++, v->stagger_ns);
+	(void)sqlite3_bind_int64(s, i++, v->tau_ns);
+	return i;
 }
 
 bool column_vessel(sqlite3_stmt *s, int column, struct wet_vessel *ret_vessel)
@@ -43,9 +56,46 @@ bool column_vessel(sqlite3_stmt *s, int column, struct wet_vessel *ret_vessel)
 	return true;
 }
 
+int wet_ledger_put_vessel(struct wet_ledger *l, const struct wet_vessel *v, int64_t wall_ms,
+						  struct wet_fault *reterr)
+{
+	int rc =
+		v->name[0] ? ledger_check_vessel(v, reterr) : ledger_invalid(l, "a vessel without a name", reterr);
+	if (rc != 0)
+		return rc;
+	sqlite3_stmt *s = ledger_prepare(
+		l,
+		"INSERT INTO vessel(name, kind, fill_ns, drain_ns, pieces_max, stagger_ns, tau_ns, wall_ms)"
+		" VALUES(?,?,?,?,?,?,?,?)",
+		reterr);
+	if (!s)
+		return ledger_err(l);
+	(void)sqlite3_bind_int64(s, bind_vessel(s, 1, v), wall_ms);
+	return ledger_finish(l, s, reterr);
+}
+
+struct taking_vessels {
+	wet_ledger_vessel_cb *cb;
+	void *ctx;
+};
+
+static int take_vessel(struct wet_ledger *l, sqlite3_stmt *s, void *ctx, struct wet_fault *reterr)
+{
+	struct taking_vessels *t = ctx;
+	struct wet_vessel v;
+	return column_vessel(s, 0, &v) ? t->cb(t->ctx, &v) : ledger_corrupt(l, "a vessel", reterr);
+}
+
+static int take_one(void *ctx, const struct wet_vessel *vessel)
+{
+	*(struct wet_vessel *)ctx = *vessel;
+	return WET_OK;
+}
+
 int wet_ledger_get_vessel(struct wet_ledger *l, const char *name, struct wet_vessel *ret_vessel,
 						  struct wet_fault *reterr)
 {
+	struct wet_vessel v = { .name = "" };
 	sqlite3_stmt *s = ledger_prepare(
 		l,
 		"SELECT name, kind, fill_ns, drain_ns, pieces_max, stagger_ns, tau_ns FROM vessel WHERE name = ?"
@@ -54,35 +104,23 @@ int wet_ledger_get_vessel(struct wet_ledger *l, const char *name, struct wet_ves
 	if (!s)
 		return ledger_err(l);
 	bind_text(s, 1, name);
-	int rc = sqlite3_step(s), out = WET_OK;
-	if (rc == SQLITE_DONE)
-		out = wet_fault_set(reterr, WET_ERR_NOT_FOUND, "vessel", name, "a vessel that was measured or told");
-	else if (rc != SQLITE_ROW)
-		out = ledger_fault(l, rc, reterr);
-	else if (!column_vessel(s, 0, ret_vessel))
-		out = ledger_corrupt("a vessel", reterr);
-	(void)sqlite3_finalize(s);
-	return out;
+	struct taking_vessels t = { take_one, &v };
+	int rc = ledger_each(l, s, take_vessel, &t, reterr);
+	if (rc == 0 && !v.name[0])
+		rc = wet_fault_set(reterr, WET_ERR_NOT_FOUND, "vessel", name, "a vessel that was measured or told");
+	if (rc == 0)
+		*ret_vessel = v;
+	return rc;
 }
 
 int wet_ledger_each_vessel(struct wet_ledger *l, wet_ledger_vessel_cb *cb, void *ctx,
 						   struct wet_fault *reterr)
 {
-	/* With max() the other columns are those of the row that holds the maximum (SQLite, "Quirks", section 6). */
-	sqlite3_stmt *s = ledger_prepare(
-		l,
-		"SELECT name, kind, fill_ns, drain_ns, pieces_max, stagger_ns, tau_ns, max(id) FROM vessel"
-		" GROUP BY name ORDER BY name",
-		reterr);
-	if (!s)
-		return ledger_err(l);
-	int rc = SQLITE_DONE, out = WET_OK;
-	while (out == WET_OK && (rc = sqlite3_step(s)) == SQLITE_ROW) {
-		struct wet_vessel v;
-		out = column_vessel(s, 0, &v) ? cb(ctx, &v) : ledger_corrupt("a vessel", reterr);
-	}
-	if (out == WET_OK && rc != SQLITE_DONE)
-		out = ledger_fault(l, rc, reterr);
-	(void)sqlite3_finalize(s);
-	return out;
+	sqlite3_stmt *s =
+		ledger_prepare(l,
+					   "SELECT name, kind, fill_ns, drain_ns, pieces_max, stagger_ns, tau_ns FROM vessel"
+					   " WHERE id IN (SELECT max(id) FROM vessel GROUP BY name) ORDER BY name",
+					   reterr);
+	struct taking_vessels t = { cb, ctx };
+	return s ? ledger_each(l, s, take_vessel, &t, reterr) : ledger_err(l);
 }

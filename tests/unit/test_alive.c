@@ -8,6 +8,7 @@
 #include <signal.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/mman.h>
 #include <sys/resource.h>
 #include <sys/stat.h>
 #include <sys/wait.h>
@@ -163,4 +164,58 @@ Test(alive, a_longer_file_is_somebody_elses)
 	wet_alive_close(alive);
 	cr_assert_eq(stat(path, &st), 0);
 	cr_assert_eq(st.st_size, (off_t)sizeof bytes);
+}
+
+/* The same happens on a disk that turns read-only or fails: the store is answered with SIGBUS. */
+Test(alive, a_page_that_goes_away_does_not_end_the_process)
+{
+	int64_t ns = -1;
+	char id[37];
+	struct wet_alive *alive = open_alive(BOOT_A, &ns, id);
+	atomic_store(wet_alive_mark(alive), 41);
+	cr_assert_eq(truncate(path, 0), 0);
+	atomic_store(wet_alive_mark(alive), 42);
+	cr_assert_eq(atomic_load(wet_alive_mark(alive)), 42);
+	cr_assert_not(wet_alive_is_kept(alive), "and it is told");
+	wet_alive_close(alive);
+	alive = open_alive(BOOT_A, &ns, id);
+	cr_assert(wet_alive_is_kept(alive));
+	cr_assert_eq(ns, 0);
+	wet_alive_close(alive);
+}
+
+/* A fault that is not the mark's still ends the process as before. */
+Test(alive, a_fault_elsewhere_is_not_swallowed)
+{
+	int status = 0;
+	char other[128];
+	wet_text_format(other, sizeof other, "%s/other", folder);
+	pid_t child = fork();
+	cr_assert_geq(child, 0);
+	if (child == 0) {
+		struct wet_alive *alive = NULL;
+		(void)signal(SIGBUS, SIG_DFL); /* a sanitizer's own handler would end it in another way */
+		int fd = open(other, O_RDWR | O_CREAT | O_CLOEXEC, 0600);
+		if (wet_alive_open(&alive, path, BOOT_A, NULL) != WET_OK || ftruncate(fd, 4096) != 0)
+			_exit(1);
+		volatile char *map = mmap(NULL, 4096, PROT_READ | PROT_WRITE, MAP_SHARED, fd, 0);
+		if (ftruncate(fd, 0) != 0)
+			_exit(1);
+		map[0] = 1;
+		_exit(2);
+	}
+	cr_assert_eq(waitpid(child, &status, 0), child);
+	(void)unlink(other);
+	cr_assert(WIFSIGNALED(status) && WTERMSIG(status) == SIGBUS, "status %d", status);
+}
+
+Test(alive, a_second_mark_of_the_same_process_is_plain_memory)
+{
+	int64_t ns = -1;
+	char id[37];
+	struct wet_alive *first = open_alive(BOOT_A, &ns, id), *second = open_alive(BOOT_A, &ns, id);
+	cr_assert(wet_alive_is_kept(first));
+	cr_assert_not(wet_alive_is_kept(second));
+	wet_alive_close(second);
+	wet_alive_close(first);
 }

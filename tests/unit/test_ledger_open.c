@@ -155,9 +155,71 @@ Test(ledger_open, a_path_that_cant_be_written_is_told)
 	wet_text_format(none, sizeof none, "%s/none/ledger.db", folder);
 	expect_refusal(none, WET_ERR_IO, "a folder that exists");
 	expect_refusal(folder, WET_ERR_IO, "a folder that exists");
-	if (geteuid() == 0) /* root may write everywhere, but not to proc */
-		return;
-	cr_assert_eq(chmod(folder, 0500), 0);
+}
+
+/* -- what is a file like any other --------------------------------------------------- */
+
+/* "file:" would be a URI and ":memory:" no file at all where SQLite was built so (as Debian's is): a ledger that forgets. */
+Test(ledger_open, a_name_that_means_something_to_sqlite_is_a_file_all_the_same)
+{
+	static const char *const names[] = { "file:ledger?mode=memory", ":memory:" };
+	struct wet_ledger *ledger = NULL;
+	cr_assert_eq(chdir(folder), 0);
+	for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
+		cr_assert_eq(wet_ledger_open(&ledger, names[i], NULL), WET_OK);
+		put_recipe(ledger);
+		wet_ledger_close(ledger);
+		cr_assert_eq(access(names[i], F_OK), 0, "%s", names[i]);
+		(void)unlink(names[i]);
+	}
+	ledger = NULL;
+	cr_assert_eq(wet_ledger_open(&ledger, "", NULL), WET_ERR_INVALID, "it would be forgotten at the end");
+	cr_assert_null(ledger);
+}
+
+Test(ledger_open, a_path_that_is_too_long_is_told)
+{
+	char longest[600];
+	struct wet_ledger *ledger = NULL;
+	struct wet_fault fault = { 0 };
+	memset(longest, 'a', sizeof longest - 1);
+	longest[sizeof longest - 1] = '\0';
+	cr_assert_eq(wet_ledger_open(&ledger, longest, &fault), WET_ERR_TOO_LONG);
+	cr_assert_not_null(strstr(fault.want, "bytes"));
+	cr_assert_null(ledger);
+}
+
+Test(ledger_open, a_new_ledger_is_its_owners_alone)
+{
+	struct stat st;
+	char wal[128];
+	mode_t mask = umask(0);
+	struct wet_ledger *ledger = open_ledger();
+	put_recipe(ledger);
+	umask(mask);
+	cr_assert_eq(stat(path, &st), 0);
+	cr_assert_eq(st.st_mode & 0777, 0600);
+	wet_text_format(wal, sizeof wal, "%s-wal", path);
+	cr_assert_eq(stat(wal, &st), 0);
+	cr_assert_eq(st.st_mode & 0777, 0600);
+	wet_ledger_close(ledger);
+}
+
+/* Root may write anything, so as root it is tried as nobody (65534 on Linux, nss-systemd(8)). */
+Test(ledger_open, what_this_user_may_only_read_is_told)
+{
+	wet_ledger_close(open_ledger());
+	cr_assert_eq(chmod(path, 0444), 0);
+	cr_assert_eq(chmod(folder, 0555), 0);
+	bool is_root = geteuid() == 0;
+	if (is_root)
+		cr_assert_eq(seteuid(65534), 0);
 	expect_refusal(path, WET_ERR_READONLY, "can be written");
-	cr_assert_eq(chmod(folder, 0700), 0);
+	wet_text_format(path, sizeof path, "%s/other.db", folder);
+	expect_refusal(path, WET_ERR_READONLY, "can be written");
+	if (is_root)
+		cr_assert_eq(seteuid(0), 0);
+	wet_text_format(path, sizeof path, "%s/ledger.db", folder);
+	cr_assert_eq(chmod(folder, 0755), 0);
+	cr_assert_eq(ask_number("PRAGMA user_version"), 1, "it was left alone");
 }
