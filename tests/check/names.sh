@@ -12,7 +12,7 @@ root = os.environ["WET_ROOT"]
 machine = re.compile(r"(?<![\w.~$}/-])/(?:home|Users|root)/\w|" + re.escape(root) + r"(?=/|\b)")
 if len(root.strip("/")) < 4:
     machine = re.compile(r"(?<![\w.~$}/-])/(?:home|Users|root)/\w")
-left_over = re.compile(r"\b(?:TO" + "DO\b|FIX" + "ME\b|XX" + "X\b|LE" + "AD:)")
+left_over = re.compile(r"\b(?:TO" r"DO\b|FIX" r"ME\b|XX" r"X\b|LE" r"AD:)")
 with_dash = re.compile(r"(?<![\w-])[A-Z]{1,2}-\d{1,3}[a-zA-Z]?(?![\w-])")
 without_dash = re.compile(r"(?<![\w.,+-])[A-Z]{1,2}\d{2,3}[a-z]?(?![\w-])")
 no_code = re.compile(r"^(?:[HP][1-5]\d\d[a-zA-Z]?|C17|C1|UTF?-?\d+)$")

@@ -42,38 +42,38 @@ quiet='^(clock_gettime|clock_nanosleep|nanosleep|time|gettimeofday|open|openat|f
 undefined_of() { nm -u "$1" 2>/dev/null | awk 'NF == 2 && ($1 == "U" || $1 == "w") { print $2 }' | sort -u; }
 defined_of() { nm -g --defined-only "$1" 2>/dev/null | awk 'NF == 3 { print $3 }' | sort -u; }
 
-scratch=$(mktemp -d) || exit 1
-trap 'rm -rf "$scratch"' EXIT
-: >"$scratch/owners"
+declare -A owner=() has=() built=() # symbol -> first room; "room symbol"; room
 while read -r room kind deps headers lent archive; do
 	[ "$room" != "#" ] && [ "$archive" != "-" ] || continue
 	[ -f "$archive" ] || {
 		problem "$room: $archive is not built"
 		continue
 	}
-	defined_of "$archive" >"$scratch/$room.defined"
-	awk -v room="$room" '{ print $1, room }' "$scratch/$room.defined" >>"$scratch/owners"
+	built[$room]=yes
+	while IFS= read -r symbol; do
+		has[$room $symbol]=yes
+		[[ -z ${owner[$symbol]:-} || $symbol == __* ]] ||
+			problem "$room: has $symbol, and so has another room, ${owner[$symbol]}; two cannot be linked together"
+		owner[$symbol]=${owner[$symbol]:-$room}
+	done < <(defined_of "$archive")
 done <"$rooms"
 
 while read -r room kind deps headers lent archive; do
-	[ "$room" != "#" ] && [ -f "$scratch/$room.defined" ] || continue
+	[ "$room" != "#" ] && [ -n "${built[$room]:-}" ] || continue
 	looked=$((looked + 1))
 	while IFS= read -r symbol; do
-		problem "$room: has $symbol, and so has another room; a name that rooms share begins with wet_"
-	done < <(grep -v '^__' "$scratch/$room.defined" | grep -Fxf - <(awk -v room="$room" '$2 != room { print $1 }' "$scratch/owners"))
-	while IFS= read -r symbol; do
-		grep -qxF -- "$symbol" "$scratch/$room.defined" && continue
-		owner=$(awk -v symbol="$symbol" '$1 == symbol { print $2; exit }' "$scratch/owners")
+		[ -z "${has[$room $symbol]:-}" ] || continue
+		from=${owner[$symbol]:-}
 		# The clock is an object of the program, exchanged at link time (daemon/clock_os.c).
 		[[ $symbol == wet_clock_* && $room == host ]] && continue
-		if [[ $symbol == wet_* ]] || [ -n "$owner" ]; then
-			if [ -n "$owner" ]; then
-				[[ $symbol == wet_* ]] || problem "$room: calls $symbol, which is between the files of $owner"
-				[[ ,$deps, == *,$owner,* ]] || problem "$room: calls $symbol of $owner, which its row does not name"
+		if [[ $symbol == wet_* ]] || [ -n "$from" ]; then
+			if [ -n "$from" ]; then
+				[[ $symbol == wet_* ]] || problem "$room: calls $symbol, which is between the files of $from"
+				[[ ,$deps, == *,$from,* ]] || problem "$room: calls $symbol of $from, which its row does not name"
 			else
 				open=
 				for dep in ${deps//,/ }; do
-					[ -f "$scratch/$dep.defined" ] || open=yes
+					[ -n "${built[$dep]:-}" ] || open=yes
 				done
 				[ -n "$open" ] || problem "$room: calls $symbol, which no room it may use defines"
 			fi
