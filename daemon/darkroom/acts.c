@@ -64,12 +64,15 @@ static void writing_done(struct wet_job *job, const struct wet_fault *fault)
 	if (fault->err == WET_OK) {
 		if (w->seq > w->live->stored_seq)
 			w->live->stored_seq = w->seq;
-		if (w->live->is_not_stored && w->live->stored_seq >= w->live->seq) {
+		if (w->live->is_not_stored && w->live->stored_seq >= w->live->seq && !w->live->has_lost_event) {
 			w->live->is_not_stored = false;
 			if (--d->behind_count == 0)
 				d->disk.err = WET_OK;
 			wet_live_tell(d, w->live, "stored", WET_TONE_ANSWER, 1, "Stored again.");
 		}
+	} else {
+		w->live->has_lost_event = true; /* the run goes on in memory; what is lost is said once and stays said */
+		say_not_stored(d, w, fault);
 	}
 	answer_writing(w, fault->err == WET_OK);
 	unlink_writing(d, w);

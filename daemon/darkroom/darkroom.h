@@ -47,6 +47,7 @@ struct wet_live {
 	struct wet_presses presses;
 	int64_t seq;        /* last event's number */
 	int64_t stored_seq; /* last event known to be in the ledger */
+	bool has_lost_event; /* one that can never be stored: told, and never "stored again" */
 	bool is_not_stored; /* told: the disk is behind */
 	int digit;          /* sound check: pips to be named back; 0: passed or waived */
 	bool has_inhibitor;

@@ -57,6 +57,8 @@ void live_drop(struct wet_darkroom *d, struct wet_live *live);
 void live_touch(struct wet_darkroom *d, struct wet_live *live);
 /* Due boundaries and cues at now, then its next wake-up. */
 void live_serve(struct wet_darkroom *d, struct wet_live *live, int64_t now_ns);
+/* The next turn serves it: for a run that was loaded before there is a worker. */
+void live_serve_soon(struct wet_darkroom *d, struct wet_live *live, int64_t now_ns);
 /* After an act: what was planned is planned anew. */
 void live_replan(struct wet_darkroom *d, struct wet_live *live, int64_t now_ns);
 void live_log(struct wet_live *live, const struct wet_heard *heard);

@@ -16,14 +16,20 @@ struct loading {
 	int64_t alive_boot_ns;
 	const char *alive_boot_id;
 	int bad;
+	bool is_damaged; /* the run that is being loaded */
 	struct wet_fault fault;
 };
 
 static int take_event(void *ctx, int64_t seq, const struct wet_event *event)
 {
 	struct loading *l = ctx;
-	if (seq != l->live->seq + 1)
-		return WET_ERR_CORRUPT; /* what comes after a hole is not trusted */
+	/* A hole or a row that can't be read is counted and passed over: folding is total, every start does the same, and
+	 * numbers go on behind the last row. */
+	l->is_damaged = l->is_damaged || !event || seq != l->live->seq + 1;
+	if (!event) {
+		l->live->seq = l->live->stored_seq = seq;
+		return WET_OK;
+	}
 	wet_run_fold(&l->live->run, event);
 	l->live->seq = l->live->stored_seq = seq;
 	wet_text_copy(l->boot_id, sizeof l->boot_id, event->boot_id);
@@ -106,8 +112,9 @@ static int load_run(struct loading *l, const struct wet_ledger_run *row)
 	wet_text_copy(l->boot_id, sizeof l->boot_id, row->armed_boot_id);
 	l->last_boot_ns = row->armed_boot_ns;
 	l->last_wall_ms = row->armed_wall_ms;
-	rc = wet_ledger_each_event(l->ledger, row->id, take_event, l, &l->fault);
-	if (rc != 0)
+	l->is_damaged = false;
+	rc = wet_ledger_each_readable_event(l->ledger, row->id, take_event, l, &l->fault);
+	if (rc != 0 || l->is_damaged)
 		l->bad++; /* what could be read goes on; the rest stays in the ledger for a look */
 
 	int64_t now_ns = now_of(d);
@@ -115,7 +122,7 @@ static int load_run(struct loading *l, const struct wet_ledger_run *row)
 	bool is_same = strcmp(l->boot_id, d->ports.boot_id(d->ports.ctx)) == 0;
 	live->last_boot_ns = is_same ? l->last_boot_ns : 0;
 	stamp_event(d, live, &event, now_ns);
-	bool tells = true;
+	bool tells = true, is_told_anyway = l->is_damaged;
 	if (is_same)
 		tells = gap_same_boot(l, now_ns, &event);
 	else
@@ -135,9 +142,10 @@ static int load_run(struct loading *l, const struct wet_ledger_run *row)
 					  : 0;
 	struct wet_view view;
 	wet_run_view(&live->run, now_ns, &view);
-	if (tells && live->run.outcome == 0)
+	if ((tells || is_told_anyway) && live->run.outcome == 0)
 		wet_live_tell(d, live, "order", WET_TONE_ALARM, 1, view.order[0] ? view.order : view.doing);
-	live_replan(d, live, now_ns);
+	/* Nothing is served yet: the ledger's worker isn't there to take what a run may have to store. */
+	live_serve_soon(d, live, now_ns);
 	return WET_OK;
 }
 

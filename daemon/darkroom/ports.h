@@ -13,7 +13,8 @@ struct wet_ledger;
 
 /* One piece of work for the ledger's worker. `work` runs there, in a transaction with others if it writes; `done` runs on
  * the loop afterwards, once, and frees the job. A write that fails is kept by the worker, in order, and tried
- * again until it succeeds; `delayed` tells so once, on the loop. With is_once a failure is final: done gets it. */
+ * again until it succeeds; `delayed` tells so once, on the loop. With is_once a failure is final, and so is always an error
+ * that trying again cannot help (ledger.h): done gets it, and the writes behind it go on. */
 struct wet_job {
 	struct wet_job *next; /* the worker's */
 	int (*work)(struct wet_job *job, struct wet_ledger *ledger, struct wet_fault *reterr);
@@ -22,8 +23,10 @@ struct wet_job {
 				 const struct wet_fault *fault); /* fault->err is WET_OK if it went well */
 	void *ctx;
 	bool is_write, is_once;
-	bool was_delayed;       /* the worker's */
-	struct wet_fault fault; /* the worker's */
+	/* The worker's own. */
+	struct wet_job *next_told; /* a delayed job keeps its place among the writes while the loop is told */
+	bool was_delayed;
+	struct wet_fault fault, told;
 };
 
 struct wet_ports {

@@ -27,7 +27,7 @@ static int take_event(void *ctx, int64_t seq, const struct wet_event *event)
 {
 	struct wet_records *r = ctx;
 	(void)seq;
-	if (r->event_count < WET_RECORD_EVENTS)
+	if (event && r->event_count < WET_RECORD_EVENTS) /* NULL: a row that can't be read */
 		r->events[r->event_count++] = *event;
 	return WET_OK;
 }
@@ -51,7 +51,7 @@ static int get_work(struct wet_job *job, struct wet_ledger *ledger, struct wet_f
 	struct asking *a = job->ctx;
 	int rc = wet_ledger_get_run(ledger, a->id, &a->records.runs[0], reterr);
 	if (rc == 0)
-		rc = wet_ledger_each_event(ledger, a->id, take_event, &a->records, reterr);
+		rc = wet_ledger_each_readable_event(ledger, a->id, take_event, &a->records, reterr);
 	if (rc == 0)
 		rc = wet_ledger_each_stage(ledger, a->id, take_stage, &a->records, reterr);
 	if (rc == 0)

@@ -114,6 +114,13 @@ void live_replan(struct wet_darkroom *d, struct wet_live *live, int64_t now_ns)
 	live_serve(d, live, now_ns);
 }
 
+void live_serve_soon(struct wet_darkroom *d, struct wet_live *live, int64_t now_ns)
+{
+	find_next_cue(live);
+	live_touch(d, live);
+	heap_set(&d->heap, live, now_ns);
+}
+
 void stamp_event(struct wet_darkroom *d, struct wet_live *live, struct wet_event *event, int64_t now_ns)
 {
 	event->boot_ns = now_ns > live->last_boot_ns ? now_ns : live->last_boot_ns;

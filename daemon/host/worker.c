@@ -19,6 +19,7 @@ struct wet_worker {
 	pthread_mutex_t lock;
 	pthread_cond_t filled;
 	struct queue in, back;
+	struct wet_job *told, **told_tail; /* delayed for the first time; they stay with the worker */
 	bool is_stopping;
 	struct wet_ledger *ledger;
 	void (*wake)(void *ctx);
@@ -45,8 +46,6 @@ static struct wet_job *queue_all(struct queue *q)
 	return all;
 }
 
-/* A delayed job goes back twice: once to tell, once done. The telling is a node of its own kind: a copy on the heap
- * would need memory that may be missing, so the job itself is told first and tried again afterwards. */
 static void give_back(struct wet_worker *w, struct wet_job *job)
 {
 	pthread_mutex_lock(&w->lock);
@@ -74,21 +73,92 @@ static void run_alone(struct wet_worker *w, struct wet_job *job)
 	}
 }
 
-/* Commits a chain of writes together. False: nothing of it was stored; fault says why. */
-static bool run_group(struct wet_worker *w, struct wet_job *first, struct wet_fault *ret_fault)
+/* Errors of the value, not of the disk: see ledger.h. */
+static bool is_final(int err)
 {
+	return err == WET_ERR_EXISTS || err == WET_ERR_NOT_FOUND || err == WET_ERR_INVALID ||
+		   err == WET_ERR_RANGE || err == WET_ERR_TOO_LONG;
+}
+
+/* Commits a chain of writes together. Not WET_OK: nothing of it was stored, the fault says why, and *ret_bad is the job
+ * whose own value was at fault, or NULL where the disk was. */
+static int run_group(struct wet_worker *w, struct wet_job *first, struct wet_job **ret_bad,
+					 struct wet_fault *ret_fault)
+{
+	*ret_bad = NULL;
 	int rc = wet_ledger_begin(w->ledger, ret_fault);
 	if (rc == 0) {
-		for (struct wet_job *j = first; j && rc == 0; j = j->next)
+		for (struct wet_job *j = first; j && rc == 0; j = j->next) {
 			rc = j->work(j, w->ledger, ret_fault);
+			if (rc != 0 && is_final(rc))
+				*ret_bad = j;
+		}
 		if (rc == 0)
 			rc = wet_ledger_commit(w->ledger, ret_fault);
 		else
 			wet_ledger_rollback(w->ledger);
 	}
-	if (rc != 0)
-		ret_fault->err = rc;
-	return rc == 0;
+	ret_fault->err = rc;
+	return rc;
+}
+
+/* The loop hears once that a job waits; the job keeps its place, so that what was heard first is stored first. */
+static void tell_delayed(struct wet_worker *w, struct wet_job *first, const struct wet_fault *fault)
+{
+	bool is_news = false;
+	pthread_mutex_lock(&w->lock);
+	for (struct wet_job *j = first; j; j = j->next) {
+		if (j->was_delayed)
+			continue;
+		j->was_delayed = true;
+		j->told = *fault;
+		j->next_told = NULL;
+		*w->told_tail = j;
+		w->told_tail = &j->next_told;
+		is_news = true;
+	}
+	pthread_mutex_unlock(&w->lock);
+	if (is_news)
+		w->wake(w->ctx);
+}
+
+static void queue_remove(struct queue *q, struct wet_job *job)
+{
+	struct queue rest;
+	queue_init(&rest);
+	for (struct wet_job *j = queue_all(q), *next; j; j = next) {
+		next = j->next;
+		if (j != job)
+			queue_put(&rest, j);
+	}
+	*q = rest;
+	if (!q->head)
+		q->tail = &q->head;
+}
+
+/* All kept writes, or as many as the disk allows. With is_last they are given back however it went. */
+static void write_kept(struct wet_worker *w, struct queue *kept, bool is_last)
+{
+	while (kept->head) {
+		struct wet_fault fault = { 0 };
+		struct wet_job *bad;
+		int rc = run_group(w, kept->head, &bad, &fault);
+		if (bad) { /* one value at fault must not keep the others from being stored */
+			queue_remove(kept, bad);
+			bad->fault = fault;
+			give_back(w, bad);
+			continue;
+		}
+		if (rc != 0 && !is_last) {
+			tell_delayed(w, kept->head, &fault);
+			return;
+		}
+		for (struct wet_job *j = queue_all(kept), *next; j; j = next) {
+			next = j->next;
+			j->fault = fault;
+			give_back(w, j);
+		}
+	}
 }
 
 static void *run_worker(void *arg)
@@ -122,31 +192,7 @@ static void *run_worker(void *arg)
 			}
 			job = next;
 		}
-		if (kept.head) {
-			struct wet_fault fault = { 0 };
-			bool is_done = run_group(w, kept.head, &fault);
-			if (is_done || is_last) {
-				for (struct wet_job *j = queue_all(&kept), *next; j; j = next) {
-					next = j->next;
-					j->fault = fault;
-					if (is_done)
-						j->fault.err = WET_OK;
-					give_back(w, j);
-				}
-			} else {
-				/* Tell once: the job leaves the queue for the loop, which sends it in again. */
-				for (struct wet_job *j = queue_all(&kept), *next; j; j = next) {
-					next = j->next;
-					if (j->was_delayed) {
-						queue_put(&kept, j);
-					} else {
-						j->was_delayed = true;
-						j->fault = fault;
-						give_back(w, j);
-					}
-				}
-			}
-		}
+		write_kept(w, &kept, is_last);
 		if (is_last)
 			return NULL;
 	}
@@ -161,6 +207,7 @@ int wet_worker_start(struct wet_worker **ret_worker, struct wet_ledger *ledger, 
 		return WET_ERR_NOMEM;
 	queue_init(&w->in);
 	queue_init(&w->back);
+	w->told_tail = &w->told;
 	w->ledger = ledger;
 	w->wake = wake;
 	w->ctx = ctx;
@@ -187,21 +234,21 @@ void wet_worker_put(struct wet_worker *w, struct wet_job *job)
 
 void wet_worker_reap(struct wet_worker *w)
 {
+	/* Under one lock: a job is told of before it can come back and be freed. */
 	pthread_mutex_lock(&w->lock);
-	struct wet_job *job = queue_all(&w->back);
-	bool is_stopping = w->is_stopping;
+	struct wet_job *told = w->told, *job = queue_all(&w->back);
+	w->told = NULL;
+	w->told_tail = &w->told;
 	pthread_mutex_unlock(&w->lock);
+	while (told) {
+		struct wet_job *next = told->next_told;
+		if (told->delayed)
+			told->delayed(told, &told->told);
+		told = next;
+	}
 	while (job) {
 		struct wet_job *next = job->next;
-		bool is_kept = job->is_write && !job->is_once && job->fault.err != WET_OK && !is_stopping;
-		if (is_kept) {
-			struct wet_fault fault = job->fault;
-			if (job->delayed)
-				job->delayed(job, &fault);
-			wet_worker_put(w, job);
-		} else {
-			job->done(job, &job->fault);
-		}
+		job->done(job, &job->fault);
 		job = next;
 	}
 }

@@ -1,6 +1,6 @@
 /* worker.h: the ledger's one thread. Jobs go in by wet_worker_put and come back by wet_worker_reap on the loop, after
  * `wake` was called (from the worker). Writes that have queued up are committed together. A write that fails is kept, in
- * order, and tried again each second until it succeeds; meanwhile reads go on. */
+ * order, and tried again each second until it succeeds, unless its own value is at fault; meanwhile reads go on. */
 #ifndef WET_WORKER_H
 #define WET_WORKER_H
 

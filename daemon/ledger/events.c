@@ -91,6 +91,7 @@ static bool read_event(sqlite3_stmt *s, int64_t *ret_seq, struct wet_event *e)
 struct taking_events {
 	wet_ledger_event_cb *cb;
 	void *ctx;
+	bool is_lenient;
 };
 
 static int take_event(struct wet_ledger *l, sqlite3_stmt *s, void *ctx, struct wet_fault *reterr)
@@ -98,13 +99,15 @@ static int take_event(struct wet_ledger *l, sqlite3_stmt *s, void *ctx, struct w
 	struct taking_events *t = ctx;
 	struct wet_event e;
 	int64_t seq;
-	return read_event(s, &seq, &e) ? t->cb(t->ctx, seq, &e) : ledger_corrupt(l, "an event", reterr);
+	if (read_event(s, &seq, &e))
+		return t->cb(t->ctx, seq, &e);
+	if (t->is_lenient) /* the key is an integer: the table is strict */
+		return t->cb(t->ctx, sqlite3_column_int64(s, 0), NULL);
+	return ledger_corrupt(l, "an event", reterr);
 }
 
-int wet_ledger_each_event(struct wet_ledger *l, int64_t run_id, wet_ledger_event_cb *cb, void *ctx,
-						  struct wet_fault *reterr)
+static int each_event(struct wet_ledger *l, int64_t run_id, struct taking_events *t, struct wet_fault *reterr)
 {
-	struct taking_events t = { cb, ctx };
 	sqlite3_stmt *s = ledger_prepare(
 		l,
 		"SELECT seq, kind, flags, boot_ns, wall_ms, boot_id, a_ns, b_ns, c_ns, temperature_mc, bath, number,"
@@ -113,5 +116,19 @@ int wet_ledger_each_event(struct wet_ledger *l, int64_t run_id, wet_ledger_event
 	if (!s)
 		return ledger_err(l);
 	(void)sqlite3_bind_int64(s, 1, run_id);
-	return ledger_each(l, s, take_event, &t, reterr);
+	return ledger_each(l, s, take_event, t, reterr);
+}
+
+int wet_ledger_each_event(struct wet_ledger *l, int64_t run_id, wet_ledger_event_cb *cb, void *ctx,
+						  struct wet_fault *reterr)
+{
+	struct taking_events t = { cb, ctx, false };
+	return each_event(l, run_id, &t, reterr);
+}
+
+int wet_ledger_each_readable_event(struct wet_ledger *l, int64_t run_id, wet_ledger_event_cb *cb, void *ctx,
+								   struct wet_fault *reterr)
+{
+	struct taking_events t = { cb, ctx, true };
+	return each_event(l, run_id, &t, reterr);
 }

@@ -75,7 +75,11 @@ int wet_ledger_each_finished_run(struct wet_ledger *ledger, int64_t before_id, i
 								 wet_ledger_run_cb *cb, void *ctx, struct wet_fault *reterr);
 int wet_ledger_get_run(struct wet_ledger *ledger, int64_t run_id, struct wet_ledger_run *ret_run,
 					   struct wet_fault *reterr);
+/* wet_ledger_each_event stops at a row that can't be read (WET_ERR_CORRUPT). The other passes it as NULL and goes on: a live
+ * picture is better served by all that can be read. */
 int wet_ledger_each_event(struct wet_ledger *ledger, int64_t run_id, wet_ledger_event_cb *cb, void *ctx,
+						  struct wet_fault *reterr);
+int wet_ledger_each_readable_event(struct wet_ledger *ledger, int64_t run_id, wet_ledger_event_cb *cb, void *ctx,
 						  struct wet_fault *reterr);
 int wet_ledger_each_stage(struct wet_ledger *ledger, int64_t run_id, wet_ledger_stage_cb *cb, void *ctx,
 						  struct wet_fault *reterr);

@@ -1,5 +1,5 @@
 """wet.py: a private daemon and a plain client for end-to-end tests."""
-import json, os, shutil, signal, socket, subprocess, sys, tempfile, time
+import atexit, json, os, shutil, signal, socket, subprocess, sys, tempfile, time
 
 BUILD = os.environ["WET_BUILD_DIR"]
 SOURCE = os.environ["WET_SOURCE_DIR"]
@@ -12,6 +12,12 @@ class Daemon:
         self.ledger = self.dir + "/ledger.sqlite"
         self.sound, self.program, self.env = sound, program, dict(os.environ, **(env or {}))
         self.process = None
+        atexit.register(self.end)
+
+    def end(self):
+        if self.process and self.process.poll() is None:
+            self.process.kill()
+            self.process.wait()
 
     def start(self):
         self.process = subprocess.Popen(
