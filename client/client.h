@@ -25,6 +25,8 @@ extern const struct verb verbs[];
 
 /* A call; prints its fault. Returns an exit status. result may be NULL. */
 int ask(struct session *session, const char *method, json_t *params, json_t **ret_result);
+/* Is paper open in the real run of this name, or with "" in any? Asked only where there is a terminal to keep dark. */
+int look_for_dark(struct session *session, const char *name, bool *ret_is_dark);
 int fail(struct session *session, int status, const char *text);
 /* Standard output, cleaned of control bytes, a newline after it. In the dark nothing goes to a terminal. */
 void say(const char *text);

@@ -8,6 +8,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 const struct verb verbs[] = {
 	{ "abandon", "abandon [--run NAME] [--held]",
@@ -91,6 +92,13 @@ static int run_verb(struct session *s, int argc, char **argv)
 		if (!s->socket[0] && wet_place_socket(s->socket, sizeof s->socket, &fault) != 0) {
 			char line[512];
 			return fail(s, NO_DAEMON, wet_fault_line(&fault, line, sizeof line));
+		}
+		/* Acts and the watch answer by sound; what else there is to read waits for light. */
+		if (v->run != verb_act && v->run != verb_watch) {
+			bool is_dark = false;
+			int rc = look_for_dark(s, "", &is_dark);
+			if (rc != DONE || is_dark)
+				return rc != DONE ? rc : REFUSED;
 		}
 		return v->run(s, argc, argv);
 	}

@@ -7,6 +7,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 int status_of(int err)
 {
@@ -112,6 +113,30 @@ int ask(struct session *s, const char *method, json_t *params, json_t **ret_resu
 	}
 	json_decref(error);
 	return status_of(rc);
+}
+
+/* Asked before the act, as a refusal carries no light with it. */
+int look_for_dark(struct session *s, const char *name, bool *ret_is_dark)
+{
+	json_t *result = NULL, *run;
+	size_t i;
+	int rc;
+	*ret_is_dark = false;
+	if (!isatty(STDOUT_FILENO) && !isatty(STDERR_FILENO))
+		return DONE;
+	if ((rc = ask(s, "status.get", NULL, &result)) != DONE)
+		return rc;
+	json_array_foreach(json_object_get(result, "runs"), i, run)
+	{
+		const char *light = text_of(run, "light");
+		if (text_of(run, "outcome")[0] || json_is_true(json_object_get(run, "is_rehearsal")) ||
+			(name[0] && strcmp(name, text_of(run, "name")) != 0))
+			continue;
+		if (strcmp(light, "dark") == 0 || strcmp(light, "safelight") == 0)
+			*ret_is_dark = true;
+	}
+	json_decref(result);
+	return DONE;
 }
 
 static int usage(struct session *s, const char *verb, const char *what, const char *word)

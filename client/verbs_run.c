@@ -84,31 +84,6 @@ static int check_options(struct session *s, const char *verb, const json_t *para
 	return DONE;
 }
 
-/* Is paper open in the run that is meant, or, without a name, in any? Asked before the act, as a refusal carries no
- * light with it. */
-static int look_for_dark(struct session *s, const char *name, bool *ret_is_dark)
-{
-	json_t *result = NULL, *run;
-	size_t i;
-	int rc;
-	*ret_is_dark = false;
-	if (!isatty(STDOUT_FILENO) && !isatty(STDERR_FILENO))
-		return DONE;
-	if ((rc = ask(s, "status.get", NULL, &result)) != DONE)
-		return rc;
-	json_array_foreach(json_object_get(result, "runs"), i, run)
-	{
-		const char *light = text_of(run, "light");
-		if (text_of(run, "outcome")[0] || json_is_true(json_object_get(run, "is_rehearsal")) ||
-			(name[0] && strcmp(name, text_of(run, "name")) != 0))
-			continue;
-		if (strcmp(light, "dark") == 0 || strcmp(light, "safelight") == 0)
-			*ret_is_dark = true;
-	}
-	json_decref(result);
-	return DONE;
-}
-
 /* The act while paper is open: a refusal too is heard, and told by the exit status, never by a lit screen. */
 static int act_blind(struct session *s, const char *method, json_t *params)
 {

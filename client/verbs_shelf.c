@@ -160,6 +160,30 @@ int verb_dilute(struct session *s, int argc, char **argv)
 	return rc;
 }
 
+static void say_when(json_int_t wall_ms, char *buf, size_t bytes)
+{
+	time_t t = (time_t)(wall_ms / 1000);
+	struct tm tm;
+	buf[0] = '\0';
+	if (wall_ms > 0 && localtime_r(&t, &tm))
+		(void)strftime(buf, bytes, "%Y-%m-%d %H:%M", &tm);
+}
+
+static void say_drying(const json_t *list)
+{
+	json_t *row;
+	size_t i;
+	char line[512], when[32];
+	json_array_foreach(list, i, row)
+	{
+		say_when(json_integer_value(json_object_get(row, "due_utc_ms")), when, sizeof when);
+		wet_text_format(line, sizeof line, "%s %s: dry %s %s at the earliest. %s",
+						json_is_true(json_object_get(row, "is_due")) ? "Dry, look:" : "Drying:", text_of(row, "run"),
+						json_is_true(json_object_get(row, "is_due")) ? "since" : "from", when, text_of(row, "how"));
+		say(line);
+	}
+}
+
 int verb_status(struct session *s, int argc, char **argv)
 {
 	json_t *result = NULL, *run;
@@ -186,9 +210,16 @@ int verb_status(struct session *s, int argc, char **argv)
 			wet_text_format(line, sizeof line, "  then: %s", text_of(run, "next"));
 			say(line);
 		}
+		if (text_of(run, "doubt")[0]) {
+			wet_text_format(line, sizeof line, "  uncertain: %s", text_of(run, "doubt"));
+			say(line);
+		}
 		if (json_is_false(json_object_get(run, "is_stored")))
 			say("  NOT STORED: the disk is behind; the run goes on.");
 	}
+	say_drying(json_object_get(result, "drying"));
+	if (json_is_true(json_object_get(result, "may_sleep")))
+		say("Nothing keeps this machine awake (no login manager answers): switch off its sleep, leave the lid open.");
 	const json_t *sound = json_object_get(result, "sound");
 	wet_text_format(line, sizeof line, "Sound: %s. %s", text_of(sound, "health"), text_of(sound, "text"));
 	say(line);
@@ -233,15 +264,6 @@ int verb_sound(struct session *s, int argc, char **argv)
 	}
 	json_decref(result);
 	return rc;
-}
-
-static void say_when(json_int_t wall_ms, char *buf, size_t bytes)
-{
-	time_t t = (time_t)(wall_ms / 1000);
-	struct tm tm;
-	buf[0] = '\0';
-	if (wall_ms > 0 && localtime_r(&t, &tm))
-		(void)strftime(buf, bytes, "%Y-%m-%d %H:%M", &tm);
 }
 
 int verb_record(struct session *s, int argc, char **argv)

@@ -157,6 +157,11 @@ static void arming_done(struct wet_job *job, const struct wet_fault *fault)
 				live->digit = 2 + (int)(d->ports.random(d->ports.ctx) % 5);
 			live_touch(d, live);
 			wet_darkroom_play_digit(d, live);
+			inhibitor_settle(d);
+			if (wet_darkroom_may_sleep(d) && !setup.is_rehearsal)
+				wet_text_append(armed.told, sizeof armed.told,
+								"Nothing keeps this machine awake (no login manager answers): switch off its "
+								"sleep and leave the lid open.\n");
 			armed.live = live;
 		}
 	}

@@ -28,6 +28,16 @@ struct wet_heard {
 	char text[WET_LINE_BYTES];
 };
 
+/* A picture that dries: no live run, a due date. */
+#define WET_DRYING 32 /* remembered at once */
+struct wet_drying {
+	char name[WET_NAME_BYTES]; /* of the run */
+	char how[WET_LINE_BYTES];
+	int64_t due_wall_ms, most_wall_ms; /* dry at the earliest, and surely */
+	int64_t due_boot_ns;
+	bool is_told; /* its one sound was made, or it was due before this daemon came */
+};
+
 /* A recipe shared by content hash. */
 struct wet_frozen {
 	struct wet_recipe recipe;
@@ -51,6 +61,8 @@ struct wet_live {
 	bool is_not_stored; /* told: the disk is behind */
 	int digit;          /* sound check: pips to be named back; 0: passed or waived */
 	bool has_inhibitor;
+	uint8_t told_stage; /* the stage whose doubts were told, + 1 */
+	bool told_cold, told_outside, told_no_reading; /* in that stage; no reading: in this run */
 	bool lights_wait; /* white is allowed for this run, but the room waits for another */
 	bool is_finish_sent;
 	int64_t armed_wall_ms, last_wall_ms, last_boot_ns;
@@ -145,6 +157,10 @@ enum wet_light_kind wet_darkroom_light(const struct wet_darkroom *darkroom, cons
 bool wet_darkroom_is_dark_anywhere(const struct wet_darkroom *darkroom);
 struct wet_shelf *wet_darkroom_shelf(struct wet_darkroom *darkroom);
 const struct wet_ports *wet_darkroom_ports(const struct wet_darkroom *darkroom);
+/* What dries, or became dry within the last twelve hours; valid until the next turn. Returns the count. */
+int wet_darkroom_drying(struct wet_darkroom *darkroom, const struct wet_drying **ret_list);
+/* Nothing keeps the machine awake although a run is live: no login manager. */
+bool wet_darkroom_may_sleep(const struct wet_darkroom *darkroom);
 bool wet_darkroom_disk_is_behind(const struct wet_darkroom *darkroom, char *text, unsigned text_bytes);
 /* Puts a sentence and its tone before the person and the followers at once. */
 void wet_live_tell(struct wet_darkroom *darkroom, struct wet_live *live, const char *word, enum wet_tone tone,

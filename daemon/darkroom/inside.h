@@ -46,8 +46,11 @@ struct wet_darkroom {
 	struct writing *oldest_writing, *newest_writing;
 	struct wet_fault disk; /* why the disk is behind; err WET_OK: it is not */
 	size_t behind_count;
-	bool has_inhibitor;
+	bool has_inhibitor; /* asked for */
+	bool is_kept_awake; /* and got */
 	bool wants_sound;
+	struct wet_drying drying[WET_DRYING];
+	int drying_count;
 };
 
 int64_t now_of(const struct wet_darkroom *d);
@@ -70,6 +73,10 @@ void make_resumed(const struct wet_run *run, int64_t alive_boot_ns, struct wet_e
 void writings_expire(struct wet_darkroom *d, int64_t now_ns);
 int64_t writings_deadline(const struct wet_darkroom *d);
 void light_settle(struct wet_darkroom *d);
+void inhibitor_settle(struct wet_darkroom *d);
+void drying_add(struct wet_darkroom *d, const char *name, const struct wet_recipe *recipe, int64_t ended_wall_ms);
+void drying_serve(struct wet_darkroom *d, int64_t now_ns);
+int64_t drying_deadline(const struct wet_darkroom *d);
 void wet_rehearsal_recipe(struct wet_recipe *ret_recipe, enum wet_vessel_kind kind);
 #define WET_REHEARSAL_NAME "wet-rehearsal"
 

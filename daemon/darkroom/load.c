@@ -80,9 +80,9 @@ static void gap_reboot(struct loading *l, int64_t now_ns, struct wet_event *even
 	event->c_ns = event->a_ns + least_ns / 1000 * rate;
 }
 
-static int load_run(struct loading *l, const struct wet_ledger_run *row)
+/* The recipe of a run as it was when it was armed; the caller frees it. */
+static int load_recipe(struct loading *l, const struct wet_ledger_run *row, struct wet_recipe **ret_recipe)
 {
-	struct wet_darkroom *d = l->darkroom;
 	struct wet_recipe *recipe = malloc(sizeof *recipe);
 	char *json = NULL;
 	size_t bytes = 0;
@@ -94,9 +94,21 @@ static int load_run(struct loading *l, const struct wet_ledger_run *row)
 		if (rc == 0)
 			rc = wet_recipe_decode(json, bytes, row->recipe_name, recipe, &l->fault);
 	}
+	free(json);
+	if (rc == 0)
+		*ret_recipe = recipe;
+	else
+		free(recipe);
+	return rc;
+}
+
+static int load_run(struct loading *l, const struct wet_ledger_run *row)
+{
+	struct wet_darkroom *d = l->darkroom;
+	struct wet_recipe *recipe = NULL;
+	int rc = load_recipe(l, row, &recipe);
 	struct wet_frozen *frozen = rc == 0 ? frozen_hold(d, recipe, row->recipe_hash) : NULL;
 	struct wet_live *live = frozen ? live_add(d, row->id, frozen) : NULL;
-	free(json);
 	free(recipe);
 	if (!live)
 		return rc ? rc : WET_ERR_NOMEM;
@@ -157,6 +169,19 @@ static int take_row(void *ctx, const struct wet_ledger_run *row)
 	return WET_OK;
 }
 
+/* What was finished lately may still hang to dry. */
+static int take_finished(void *ctx, const struct wet_ledger_run *row)
+{
+	struct loading *l = ctx;
+	struct wet_recipe *recipe = NULL;
+	if (!row || row->setup.is_rehearsal || strcmp(row->outcome, "finished") != 0)
+		return WET_OK;
+	if (load_recipe(l, row, &recipe) == WET_OK)
+		drying_add(l->darkroom, row->name, recipe, row->ended_wall_ms);
+	free(recipe);
+	return WET_OK;
+}
+
 int wet_darkroom_load(struct wet_darkroom *d, struct wet_ledger *ledger, int64_t alive_boot_ns,
 					  const char *alive_boot_id, int *ret_bad, struct wet_fault *reterr)
 {
@@ -168,6 +193,8 @@ int wet_darkroom_load(struct wet_darkroom *d, struct wet_ledger *ledger, int64_t
 	l->alive_boot_ns = alive_boot_ns;
 	l->alive_boot_id = alive_boot_id;
 	int rc = wet_ledger_each_live_run(ledger, take_row, l, reterr);
+	if (rc == 0)
+		rc = wet_ledger_each_finished_run(ledger, INT64_MAX, WET_DRYING, take_finished, l, reterr);
 	*ret_bad = l->bad;
 	free(l);
 	return rc;

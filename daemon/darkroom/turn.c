@@ -39,6 +39,31 @@ void wet_live_tell(struct wet_darkroom *d, struct wet_live *live, const char *wo
 	live_touch(d, live);
 }
 
+/* An end that is uncertain or comes too soon is told, each reason once a stage, a missing reading once a run. A rehearsal
+ * has no baths to read. */
+static void tell_doubt(struct wet_darkroom *d, struct wet_live *live, int64_t now_ns)
+{
+	const struct wet_run *run = &live->run;
+	struct wet_view view;
+	if (run->setup.is_rehearsal || run->pos.base != WET_PHASE_EARLY ||
+		run->setup.recipe->stages[run->pos.stage].law.kind == WET_LAW_NONE)
+		return;
+	if (live->told_stage != run->pos.stage + 1) {
+		live->told_stage = (uint8_t)(run->pos.stage + 1);
+		live->told_cold = live->told_outside = false;
+	}
+	wet_run_view(run, now_ns, &view);
+	if (!view.doubt[0] || view.phase == WET_PHASE_INTERRUPTED)
+		return;
+	bool is_missing = !view.is_cold && view.temperature_mc == INT32_MIN;
+	bool *told = view.is_cold ? &live->told_cold : is_missing ? &live->told_no_reading : &live->told_outside;
+	if (*told)
+		return;
+	*told = true;
+	wet_live_tell(d, live, is_missing ? "no-reading" : view.is_cold ? "too-cold" : "out-of-range", WET_TONE_ALARM, 1,
+				  view.doubt);
+}
+
 static void find_next_cue(struct wet_live *live)
 {
 	live->has_next_cue = wet_cue_next(&live->run, live->cue_after_ns, &live->next_cue);
@@ -226,6 +251,8 @@ static void finish(struct wet_darkroom *d, struct wet_live *live, int64_t now_ns
 		}
 		d->ports.store(d->ports.ctx, &f->job);
 	}
+	if (!live->run.setup.is_rehearsal && live->run.outcome == 1)
+		drying_add(d, live->name, live->run.setup.recipe, d->ports.wall_ms(d->ports.ctx));
 	(void)now_ns;
 	for (struct wet_live *l = d->oldest, *newer; l && d->ended_count > ENDED_KEPT; l = newer) {
 		newer = l->newer;
@@ -248,6 +275,7 @@ void live_serve(struct wet_darkroom *d, struct wet_live *live, int64_t now_ns)
 		}
 	}
 	sound_due_cues(d, live, now_ns);
+	tell_doubt(d, live, now_ns);
 	if (wet_live_is_over(live) && !live->has_next_cue && !live->is_finish_sent) {
 		finish(d, live, now_ns);
 		light_settle(d);
@@ -260,21 +288,31 @@ void live_serve(struct wet_darkroom *d, struct wet_live *live, int64_t now_ns)
 /* Sound is wanted while a run is between begin and end; the sink closes itself over long silences. */
 static void settle_sound(struct wet_darkroom *d)
 {
-	bool wants = false, live_any = false;
+	bool wants = false;
 	for (struct wet_live *l = d->newest; l && !wants; l = l->older) {
 		if (wet_live_is_over(l))
 			continue;
-		live_any = true;
 		wants = l->run.pos.base != WET_PHASE_READY || l->digit > 0;
 	}
 	if (wants != d->wants_sound) {
 		d->wants_sound = wants;
 		d->ports.sound_want(d->ports.ctx, wants);
 	}
-	if (live_any != d->has_inhibitor) {
-		d->has_inhibitor = live_any;
-		(void)d->ports.inhibit(d->ports.ctx, live_any);
-	}
+}
+
+/* The machine is kept awake while a run is live. */
+void inhibitor_settle(struct wet_darkroom *d)
+{
+	bool is_wanted = d->live_count > 0;
+	if (is_wanted == d->has_inhibitor)
+		return;
+	d->has_inhibitor = is_wanted;
+	d->is_kept_awake = d->ports.inhibit(d->ports.ctx, is_wanted) && is_wanted;
+}
+
+bool wet_darkroom_may_sleep(const struct wet_darkroom *d)
+{
+	return d->has_inhibitor && !d->is_kept_awake;
 }
 
 int64_t wet_darkroom_turn(struct wet_darkroom *d)
@@ -287,6 +325,8 @@ int64_t wet_darkroom_turn(struct wet_darkroom *d)
 	writings_expire(d, now_ns);
 	light_settle(d);
 	settle_sound(d);
+	inhibitor_settle(d);
+	drying_serve(d, now_ns);
 	d->last_turn_ns = now_ns;
 	return wet_darkroom_wake_ns(d);
 }
@@ -295,7 +335,9 @@ int64_t wet_darkroom_wake_ns(const struct wet_darkroom *d)
 {
 	struct wet_live *top = heap_top(&d->heap);
 	int64_t wake_ns = top ? top->wake_ns : INT64_MAX;
-	int64_t disk_ns = writings_deadline(d);
+	int64_t disk_ns = writings_deadline(d), dry_ns = drying_deadline(d);
+	if (dry_ns < wake_ns)
+		wake_ns = dry_ns;
 	return disk_ns < wake_ns ? disk_ns : wake_ns;
 }
 

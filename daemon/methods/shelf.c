@@ -199,6 +199,20 @@ void serve_sound(struct wet_call *c)
 
 /* -- status ------------------------------------------------------------------------ */
 
+static json_t *drying_json(struct wet_darkroom *d)
+{
+	const struct wet_drying *list;
+	const struct wet_ports *ports = wet_darkroom_ports(d);
+	int64_t wall_ms = ports->wall_ms(ports->ctx);
+	json_t *rows = json_array();
+	for (int i = 0, n = wet_darkroom_drying(d, &list); i < n; i++)
+		(void)json_array_append_new(rows, json_pack("{s:s, s:s, s:I, s:I, s:b}", "run", list[i].name, "how",
+													list[i].how, "due_utc_ms", (json_int_t)list[i].due_wall_ms,
+													"most_utc_ms", (json_int_t)list[i].most_wall_ms, "is_due",
+													list[i].due_wall_ms <= wall_ms));
+	return rows;
+}
+
 void serve_status(struct wet_call *c)
 {
 	struct wet_darkroom *d = c->methods->darkroom;
@@ -210,7 +224,8 @@ void serve_status(struct wet_call *c)
 		(void)json_array_append_new(runs, wet_run_snapshot(d, l));
 	bool is_well = ports->sound_is_well(ports->ctx, sound, sizeof sound);
 	(void)wet_darkroom_disk_is_behind(d, disk, sizeof disk);
-	call_result(c, json_pack("{s:o, s:{s:s, s:s}, s:s, s:o, s:I}", "runs", runs, "sound", "health",
+	call_result(c, json_pack("{s:o, s:o, s:b, s:{s:s, s:s}, s:s, s:o, s:I}", "runs", runs, "drying",
+							 drying_json(d), "may_sleep", wet_darkroom_may_sleep(d), "sound", "health",
 							 is_well ? "well" : "not well", "text", sound, "disk", disk, "shelf",
 							 faults_json(wet_darkroom_shelf(d)), "live_count",
 							 (json_int_t)wet_darkroom_count(d)));

@@ -361,7 +361,10 @@ static void try_reading(const struct wet_run *run, struct wet_presses *presses, 
 		wet_text_format(a->text, sizeof a->text, "%s %s. %s ends at %s.", what, value, live_stage(run)->name,
 						end);
 	} else {
-		wet_text_format(a->text, sizeof a->text, "%s %s.", what, value);
+		char warm[WET_LINE_BYTES] = "";
+		if (!(event->flags & WET_EVENT_ROOM))
+			say_warm(run, event->bath, event->temperature_mc, warm, sizeof warm);
+		wet_text_format(a->text, sizeof a->text, "%s %s.%s", what, value, warm);
 	}
 }
 

@@ -16,6 +16,7 @@ struct ends {
 	int64_t least_ns, aim_ns, most_ns; /* most: INT64_MAX where the recipe gives none that can be passed */
 	int64_t pour_out_ns;               /* aim - drain; aim itself where nothing drains */
 	int64_t fill_ns, drain_ns;
+	bool is_cold; /* too cold to be done by `most`: it ends there all the same */
 };
 
 bool bath_is_live(const struct wet_run *run);
@@ -51,6 +52,11 @@ void say_next(const struct wet_run *run, int stage, char *buf, unsigned buf_byte
 void say_stand_by(const struct wet_run *run, int stage, char *buf, unsigned buf_bytes);
 void say_ready(const struct wet_run *run, char *buf, unsigned buf_bytes);
 void say_order(const struct wet_run *run, int64_t now_ns, char *buf, unsigned buf_bytes);
+/* Why the live bath's end is in doubt, and what to do; empty: it isn't. */
+void say_doubt(const struct wet_run *run, const struct wet_track *track, const struct wet_view *view, char *buf,
+			   unsigned buf_bytes);
+/* "Warm it: ...", of a bath at a temperature at which it can't be done by `most`; empty: it can. */
+void say_warm(const struct wet_run *run, int bath, int32_t temperature_mc, char *buf, unsigned buf_bytes);
 #define LIGHTS_TEXT "Lights may come on if the paper box is shut and no piece is open."
 
 #endif

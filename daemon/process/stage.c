@@ -83,8 +83,9 @@ static void ends_on(const struct wet_run *run, const struct wet_track *track, st
 	}
 	if (stage->kind == WET_STAGE_WASH)
 		e.most_ns = INT64_MAX; /* a wash never nags */
-	if (e.aim_ns > e.most_ns)
-		e.aim_ns = e.most_ns; /* a fix too cold: it ends at most; arming said "warm the bath" */
+	e.is_cold = e.aim_ns > e.most_ns;
+	if (e.is_cold)
+		e.aim_ns = e.most_ns; /* a fix too cold: it ends at most, with an alarm; its reading said "warm the bath" */
 	if (e.aim_ns < run->pos.floor_ns)
 		e.aim_ns = run->pos.floor_ns;
 	e.aim_ns += run->pos.longer_ns;

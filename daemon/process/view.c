@@ -22,6 +22,7 @@ static void view_bath(const struct wet_run *run, int64_t now_ns, struct wet_view
 	track_of(run, &track);
 	const struct wet_stage *stage = live_stage(run);
 	v->is_compensated = stage_is_compensated(stage);
+	v->is_cold = e.is_cold;
 	if (run->track_count > 0) {
 		double c = wet_track_c(&track, now_ns);
 		v->temperature_mc = (int32_t)(c * 1000.0 + (c < 0 ? -0.5 : 0.5));
@@ -35,6 +36,7 @@ static void view_bath(const struct wet_run *run, int64_t now_ns, struct wet_view
 	}
 	if (stage->bath >= 0 && run->read_at_ns[stage->bath] != INT64_MIN)
 		v->reading_age_ns = now_ns - run->read_at_ns[stage->bath];
+	say_doubt(run, &track, v, v->doubt, sizeof v->doubt);
 }
 
 static void view_doing(const struct wet_run *run, int64_t now_ns, const struct wet_view *v, char *buf,

@@ -194,3 +194,44 @@ void say_order(const struct wet_run *run, int64_t now_ns, char *buf, unsigned bu
 		wet_text_append(buf, buf_bytes, "Go on: pour out in %s.", left);
 	}
 }
+
+void say_doubt(const struct wet_run *run, const struct wet_track *track, const struct wet_view *view, char *buf,
+			   unsigned buf_bytes)
+{
+	const struct wet_stage *stage = live_stage(run);
+	char at[24], most[32];
+	buf[0] = '\0';
+	if (view->is_cold) {
+		wet_print_duration(view->most_ns - view->begin_ns, most, sizeof most);
+		wet_text_format(buf, buf_bytes, "%s is too cold to be done by its most, %s. Warm the bath, or fix again after.",
+						stage->name, most);
+	} else if (view->is_uncertain && run->track_count == 0) {
+		wet_print_temperature(track->default_mc, at, sizeof at);
+		wet_text_format(buf, buf_bytes, "No reading of the bath: %s is timed as at %s. Type a reading.", stage->name,
+						at);
+	} else if (view->is_uncertain) {
+		wet_print_temperature(view->temperature_mc, at, sizeof at);
+		wet_text_format(buf, buf_bytes, "%s at %s is outside what its law knows: timed as at the nearest limit.",
+						stage->name, at);
+	}
+}
+
+void say_warm(const struct wet_run *run, int bath, int32_t temperature_mc, char *buf, unsigned buf_bytes)
+{
+	const struct wet_recipe *recipe = run->setup.recipe;
+	buf[0] = '\0';
+	for (int i = 0; i < recipe->stage_count; i++) {
+		const struct wet_stage *stage = &recipe->stages[i];
+		if (stage->bath != bath || stage->law.kind != WET_LAW_FIXING)
+			continue;
+		struct wet_times times = wet_stage_times(recipe, i, stage_vessel(run, i), run->setup.pieces);
+		double need_ns = (double)times.aim_ns / wet_law_rate(&stage->law, temperature_mc / 1000.0);
+		char need[32], most[32];
+		if (need_ns <= (double)times.most_ns)
+			continue;
+		wet_print_duration((int64_t)(need_ns / 1e9 + 0.5) * NS_PER_S, need, sizeof need);
+		wet_print_duration(times.most_ns, most, sizeof most);
+		wet_text_format(buf, buf_bytes, " Warm it: so cold, %s needs %s; its most is %s.", stage->name, need, most);
+		return;
+	}
+}

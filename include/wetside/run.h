@@ -254,6 +254,8 @@ struct wet_view {
 	int64_t reading_age_ns; /* since it was last read; -1: never */
 	bool is_compensated, is_uncertain, is_held, next_waits, is_overtime, is_past_most, is_late,
 		can_press_pouring;
+	bool is_cold; /* a fix too cold to be done by `most`, where it ends all the same */
+	char doubt[WET_LINE_BYTES]; /* why the end is uncertain or too soon, and what to do; else empty */
 	enum wet_light_kind light; /* what this run needs now */
 	bool is_paper_open;
 	int64_t uncertain_ns;

@@ -73,7 +73,7 @@ c.call("run.begin", run="creek", unheard=True)
 
 # Dark: what a person runs in a terminal writes nothing there.
 env = dict(os.environ, TERM="xterm")
-for verb in (["where"], ["go"], ["watch"]):
+for verb in (["where"], ["go"], ["status"], ["recipe"], ["arm", "direct-positive-fibre-tank", "--run", "other"], ["watch"]):
     master, slave = pty.openpty()
     p = subprocess.Popen([f"{BUILD}/client/wetside", "--socket", d.socket] + verb, stdin=slave, stdout=slave, stderr=slave, env=env)
     time.sleep(1.0)

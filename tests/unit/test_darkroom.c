@@ -1,0 +1,197 @@
+/* test_darkroom.c: what the darkroom tells, on virtual time. */
+#include "lib/room_fake.h"
+
+#include <criterion/criterion.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define S 1000000000LL
+#define HOUR (3600 * S)
+#define TANK "direct-positive-fibre-tank"
+
+static struct room_fake f;
+
+static void arm_tank(void)
+{
+	struct wet_arming a = { .recipe_name = TANK,
+							.person = "creek",
+							.pieces = 1,
+							.fill_ns = -1,
+							.drain_ns = -1,
+							.stagger_ns = -1,
+							.room_mc = INT32_MIN };
+	room_fake_arm(&f, &a);
+	cr_assert_eq(f.fault.err, WET_OK, "%s", f.fault.want);
+}
+
+static void after(int64_t ns)
+{
+	room_fake_go_to(&f, f.now_ns + ns);
+}
+
+static void press(int kind)
+{
+	room_fake_act(&f, kind, 0);
+	cr_assert_eq(f.answer.kind, WET_ANSWER_DO, "%s", f.answer.text);
+	after(3 * S);
+}
+
+/* To the first pour. */
+static void load_tank(void)
+{
+	press(WET_ACT_BEGIN);
+	while (f.live->run.pos.base == WET_PHASE_HANDLING)
+		press(WET_ACT_GO);
+}
+
+/* Ends what is live by hand, until the run is over. */
+static void hurry_to_the_end(void)
+{
+	for (int i = 0; i < 100 && !wet_live_is_over(f.live); i++) {
+		room_fake_act(&f, WET_ACT_GO, WET_EVENT_HELD);
+		after(3 * S);
+	}
+	cr_assert(wet_live_is_over(f.live));
+	after(S);
+}
+
+static void open_room(void)
+{
+	room_fake_open(&f);
+}
+
+static void close_room(void)
+{
+	room_fake_close(&f);
+}
+
+TestSuite(darkroom, .init = open_room, .fini = close_room);
+
+Test(darkroom, arming_says_that_nothing_keeps_the_machine_awake)
+{
+	arm_tank();
+	cr_assert(strstr(f.told, "no login manager"), "%s", f.told);
+	cr_assert(wet_darkroom_may_sleep(f.room));
+}
+
+Test(darkroom, arming_says_nothing_where_a_login_manager_answers)
+{
+	f.has_login_manager = true;
+	arm_tank();
+	cr_assert_null(strstr(f.told, "no login manager"));
+	cr_assert_not(wet_darkroom_may_sleep(f.room));
+}
+
+Test(darkroom, a_missing_reading_is_told_once_a_run)
+{
+	arm_tank();
+	load_tank();
+	cr_assert_eq(room_fake_told(f.live, "no-reading"), 0);
+	press(WET_ACT_GO);
+	cr_assert_eq(room_fake_told(f.live, "no-reading"), 1);
+	after(40 * S);
+	cr_assert_eq(room_fake_told(f.live, "no-reading"), 1);
+}
+
+Test(darkroom, with_a_reading_nothing_is_told)
+{
+	arm_tank();
+	room_fake_read(&f, 0, 20000);
+	load_tank();
+	press(WET_ACT_GO);
+	after(40 * S);
+	cr_assert_eq(room_fake_told(f.live, "no-reading"), 0);
+	cr_assert_eq(room_fake_told(f.live, "out-of-range"), 0);
+}
+
+Test(darkroom, a_temperature_outside_the_law_is_told_once)
+{
+	arm_tank();
+	room_fake_read(&f, 0, 20000);
+	load_tank();
+	press(WET_ACT_GO);
+	room_fake_read(&f, 0, 9000);
+	cr_assert_eq(f.answer.err, WET_ERR_REPEAT);
+	after(3 * S);
+	room_fake_read(&f, 0, 9000);
+	cr_assert_eq(f.answer.kind, WET_ANSWER_DO, "%s", f.answer.text);
+	after(S);
+	cr_assert_eq(room_fake_told(f.live, "out-of-range"), 1);
+	after(30 * S);
+	cr_assert_eq(room_fake_told(f.live, "out-of-range"), 1);
+}
+
+Test(darkroom, a_cold_fix_is_told_at_its_reading_and_sounds_an_alarm)
+{
+	const struct wet_recipe *r;
+	int fix = -1;
+	arm_tank();
+	r = f.live->run.setup.recipe;
+	for (int i = 0; i < r->stage_count && fix < 0; i++)
+		if (r->stages[i].kind == WET_STAGE_FIX)
+			fix = i;
+	cr_assert_geq(fix, 0);
+	room_fake_read(&f, 0, 20000);
+	room_fake_read(&f, r->stages[fix].bath, 20000);
+	cr_assert_null(strstr(f.answer.text, "Warm it"));
+	room_fake_read(&f, r->stages[fix].bath, -2000);
+	after(3 * S);
+	room_fake_read(&f, r->stages[fix].bath, -2000);
+	cr_assert(strstr(f.answer.text, "Warm it"), "%s", f.answer.text);
+	load_tank();
+	for (int i = 0; i < 50 && f.live->run.pos.stage < fix; i++) {
+		room_fake_act(&f, WET_ACT_GO, WET_EVENT_HELD);
+		after(3 * S);
+	}
+	cr_assert_eq(f.live->run.pos.stage, fix);
+	cr_assert_eq(room_fake_told(f.live, "too-cold"), 1);
+}
+
+Test(darkroom, a_finished_picture_dries_by_date_and_sounds_once)
+{
+	const struct wet_drying *list;
+	arm_tank();
+	load_tank();
+	hurry_to_the_end();
+	cr_assert_eq(wet_darkroom_drying(f.room, &list), 1);
+	cr_assert_str_eq(list[0].name, "tank");
+	int64_t dry_ns = f.live->run.setup.recipe->dry_least_ns;
+	cr_assert_gt(dry_ns, 0);
+	int before = f.heard_count;
+	after(dry_ns - 60 * S);
+	cr_assert_eq(f.heard_count, before);
+	after(120 * S);
+	cr_assert_eq(f.heard_count, before + 1);
+	cr_assert_eq(f.heard[before].tone, WET_TONE_ATTEND);
+	after(dry_ns + 100 * HOUR);
+	cr_assert_eq(f.heard_count, before + 1);
+	cr_assert_eq(wet_darkroom_drying(f.room, &list), 0);
+}
+
+Test(darkroom, drying_survives_a_restart_and_a_rehearsal_dries_nothing)
+{
+	const struct wet_drying *list;
+	arm_tank();
+	load_tank();
+	hurry_to_the_end();
+	cr_assert_eq(wet_darkroom_drying(f.room, &list), 1);
+	int64_t due_ms = list[0].due_wall_ms;
+	room_fake_restart(&f, 60 * S);
+	cr_assert_eq(wet_darkroom_drying(f.room, &list), 1);
+	cr_assert_leq(llabs(list[0].due_wall_ms - due_ms), 1000);
+	cr_assert_not(list[0].is_told);
+	struct wet_arming a = { .recipe_name = TANK,
+							.pieces = 1,
+							.fill_ns = -1,
+							.drain_ns = -1,
+							.stagger_ns = -1,
+							.room_mc = INT32_MIN,
+							.is_rehearsal = true };
+	for (int i = 0; i < WET_STAGE_KIND_N; i++)
+		a.rate_milli[i] = 100000;
+	room_fake_arm(&f, &a);
+	room_fake_act(&f, WET_ACT_BEGIN, 0);
+	after(600 * S);
+	cr_assert(wet_live_is_over(f.live));
+	cr_assert_eq(wet_darkroom_drying(f.room, &list), 1);
+}
