@@ -75,11 +75,11 @@ struct view {
 	struct session *session;
 	char run[64];
 	int64_t seen, number;
-	int64_t bath_us; /* run time when the first bath began; -1: not seen, times are since arming */
+	int64_t bath_us; /* run time when the first bath began; -1: not yet, times are since arming */
 	int64_t stage;   /* the last one told; -1: none */
 	struct line lines[LINES];
 	int count;
-	bool is_dark, is_over, is_first, had_bath;
+	bool is_dark, is_over, is_first;
 	char outcome[32];
 };
 
@@ -94,7 +94,7 @@ static void print_line(struct view *v, const struct line *l)
 	/* Begin is known to a microsecond of boot time, a hundred of run time at rate 100: 0:59.9999 is 1:00. */
 	int64_t s = ((shown_us < 0 ? -shown_us : shown_us) + 10000) / 1000000;
 	char text[400];
-	wet_text_format(text, sizeof text, "%s%lld:%02d  %-11s %s", shown_us < 0 ? "-" : " ", (long long)(s / 60),
+	wet_text_format(text, sizeof text, "%s%lld:%02d  %-11s %s", shown_us < 0 && s > 0 ? "-" : " ", (long long)(s / 60),
 					(int)(s % 60), l->word, l->text);
 	say(text);
 	if (fflush(stdout) != 0)
@@ -134,17 +134,13 @@ static void tell_stage(struct view *v, const json_t *run)
 	int64_t begin_us = json_integer_value(json_object_get(run, "begin_us"));
 	double ago_us = (double)(now_us - begin_us) * json_number_value(json_object_get(run, "rate"));
 	int64_t run_us = json_integer_value(json_object_get(run, "run_us"));
-	bool is_bath = json_integer_value(json_object_get(run, "pour_out_us")) > 0;
+	int64_t bath_us = json_integer_value(json_object_get(run, "first_bath_run_us"));
 	/* A stage that waits to be begun, or a clock that makes no sense: now. */
 	if (begin_us > 0 && ago_us >= 0 && ago_us <= (double)run_us)
 		run_us -= (int64_t)ago_us;
-	if (is_bath && !v->had_bath) {
-		if (!v->is_first) {
-			v->bath_us = run_us;
-			add_line(v, begin_us, run_us, "begin", text_of(run, "stage_name"));
-		}
-		v->had_bath = true;
-	}
+	if (bath_us >= 0 && v->bath_us < 0 && !v->is_first)
+		add_line(v, begin_us, run_us, "begin", text_of(run, "stage_name"));
+	v->bath_us = bath_us;
 	if (stage < 0 || stage == v->stage)
 		return;
 	v->stage = stage;

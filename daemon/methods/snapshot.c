@@ -26,6 +26,15 @@ static json_t *cues_json(const struct wet_live *live)
 	return list;
 }
 
+/* When the first bath began: people count a session from there. */
+static int64_t first_bath_ns(const struct wet_run *run)
+{
+	for (int i = 0; i < run->setup.recipe->stage_count; i++)
+		if (wet_stage_kind_is_bath(run->setup.recipe->stages[i].kind) && run->records[i].flags & WET_STAGE_BEGUN)
+			return run->records[i].begin_ns;
+	return INT64_MAX;
+}
+
 json_t *wet_run_snapshot(struct wet_darkroom *darkroom, struct wet_live *live)
 {
 	static const char *const outcomes[] = { "", "finished", "abandoned" };
@@ -47,8 +56,8 @@ json_t *wet_run_snapshot(struct wet_darkroom *darkroom, struct wet_live *live)
 				  "next", v.next, "order", v.order, "doubt", v.doubt, "number", (json_int_t)v.number);
 	if (!j)
 		return NULL;
-	json_t *more = json_pack("{s:I, s:I, s:I, s:I, s:I, s:I, s:I, s:f, s:I, s:s, s:I}", "now_us", us(now_ns),
-							 "run_us", us(v.now_ns), "begin_us", us(v.begin_boot_ns), "pour_out_us",
+	json_t *more = json_pack("{s:I, s:I, s:I, s:I, s:I, s:I, s:I, s:I, s:f, s:I, s:s, s:I}", "now_us", us(now_ns),
+							 "run_us", us(v.now_ns), "first_bath_run_us", us(first_bath_ns(&live->run)), "begin_us", us(v.begin_boot_ns), "pour_out_us",
 							 is_bath ? us(v.pour_out_boot_ns) : -1, "aim_us",
 							 is_bath ? us(v.aim_boot_ns) : -1, "most_us", is_bath ? us(v.most_boot_ns) : -1,
 							 "window_us", v.window_ns > 0 ? us(wet_run_boot(&live->run, v.window_ns)) : -1,
