@@ -43,6 +43,8 @@ struct wet_host {
 	atomic_bool sound_changed;
 	int inhibit_fd;
 	bool is_stopping;
+	bool has_watchdog;
+	int64_t watchdog_ns; /* the next sign of life to the service manager */
 	int opened; /* handles of the loop that were opened */
 };
 
@@ -55,5 +57,7 @@ int64_t clients_deadline(const struct wet_host *host);
 void fill_ports(struct wet_host *host, struct wet_ports *ports);
 bool set_inhibitor(struct wet_host *host, bool is_wanted);
 void notify_manager(const char *state);
+/* The end of a turn: a sign of life while a run is live. Returns when the next is due, INT64_MAX: never. */
+int64_t watchdog_serve(struct wet_host *host, int64_t now_ns);
 
 #endif

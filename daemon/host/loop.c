@@ -50,6 +50,9 @@ static void turn(struct wet_host *host)
 	int64_t clients_ns = clients_deadline(host);
 	if (clients_ns < wake_ns)
 		wake_ns = clients_ns;
+	int64_t watchdog_ns = watchdog_serve(host, now_ns);
+	if (watchdog_ns < wake_ns)
+		wake_ns = watchdog_ns;
 	if (wake_ns != host->armed_ns) {
 		host->armed_ns = wake_ns;
 		wet_clock_timer_arm(host->timer_fd, wake_ns);

@@ -57,7 +57,8 @@ json_t *wet_run_snapshot(struct wet_darkroom *darkroom, struct wet_live *live)
 	if (!j)
 		return NULL;
 	json_t *more = json_pack("{s:I, s:I, s:I, s:I, s:I, s:I, s:I, s:I, s:f, s:I, s:s, s:I}", "now_us", us(now_ns),
-							 "run_us", us(v.now_ns), "first_bath_run_us", us(first_bath_ns(&live->run)), "begin_us", us(v.begin_boot_ns), "pour_out_us",
+							 "run_us", us(v.now_ns), "first_bath_run_us",
+							 us(first_bath_ns(&live->run)), "begin_us", us(v.begin_boot_ns), "pour_out_us",
 							 is_bath ? us(v.pour_out_boot_ns) : -1, "aim_us",
 							 is_bath ? us(v.aim_boot_ns) : -1, "most_us", is_bath ? us(v.most_boot_ns) : -1,
 							 "window_us", v.window_ns > 0 ? us(wet_run_boot(&live->run, v.window_ns)) : -1,
