@@ -330,3 +330,171 @@ Test(quantity, printers_stay_in_their_buffer)
 	cr_assert_str_eq(wet_print_temperature(-40, buf, sizeof buf), "0 C");
 	cr_assert_str_eq(wet_print_temperature(-1250, buf, sizeof buf), "-1.3 C");
 }
+
+Test(quantity, rulers_and_differences)
+{
+	static const char *const same[] = {
+		"8 1/2 in", "8-1/2\"", "8 1/2\"", "8.5 inches", "17/2 in", "215.9 mm"
+	};
+	struct wet_fault f;
+	int64_t v = 0, w, h;
+	int32_t apart = 0;
+	for (size_t i = 0; i < sizeof same / sizeof same[0]; i++) {
+		cr_assert_eq(wet_parse_length(same[i], &v, &f), 0, "%s", same[i]);
+		cr_assert_eq(v, 215900, "%s", same[i]);
+	}
+	cr_assert_eq(wet_parse_length("3/4 in", &v, &f), 0);
+	cr_assert_eq(v, 19050);
+	cr_assert_eq(wet_parse_size("8-1/2 x 11 in", &w, &h, &f), 0);
+	cr_assert(w == 215900 && h == 279400);
+	cr_assert_neq(wet_parse_length("8-3/2 in", &v, &f), 0);
+	cr_assert_neq(wet_parse_length("8--1/2 in", &v, &f), 0);
+	cr_assert_neq(wet_parse_length("8-1 in", &v, &f), 0);
+	/* By the size of the degrees: 9 F are 5 C. */
+	cr_assert_eq(wet_parse_temperature_difference("9 F", &apart, &f), 0);
+	cr_assert_eq(apart, 5000);
+	cr_assert_eq(wet_parse_temperature_difference("-9F", &apart, &f), 0);
+	cr_assert_eq(apart, -5000);
+	cr_assert_eq(wet_parse_temperature("9 F", &apart, &f), 0);
+	cr_assert_eq(apart, -12778);
+}
+
+Test(quantity, units_of_two_countries_are_asked_about)
+{
+	static const char *const two[] = { "1 gal", "2 gallons", "1 qt", "1 pint", "10 minims" };
+	struct wet_fault f;
+	int64_t v = -7;
+	for (size_t i = 0; i < sizeof two / sizeof two[0]; i++) {
+		cr_assert_eq(wet_parse_volume(two[i], &v, &f), WET_ERR_AMBIGUOUS, "%s", two[i]);
+		cr_assert(strstr(f.want, "US ") && strstr(f.want, "imp ") && strstr(f.want, " mL"), "%s", f.want);
+	}
+	cr_assert_eq(wet_parse_volume("1 pint", &v, &f), WET_ERR_AMBIGUOUS);
+	cr_assert(strstr(f.want, "473.2 mL") && strstr(f.want, "568.3 mL"), "%s", f.want);
+	cr_assert_eq(wet_parse_mass("1 dram", &v, &f), WET_ERR_AMBIGUOUS);
+	cr_assert(strstr(f.want, "1.8 g") && strstr(f.want, "3.9 g"), "%s", f.want);
+	cr_assert_eq(v, -7);
+}
+
+Test(quantity, what_was_typed_comes_back_as_typed)
+{
+	static const struct {
+		enum wet_quantity_kind kind;
+		const char *typed, *printed; /* printed NULL: as typed */
+	} rows[] = {
+		{ WET_QUANTITY_VOLUME, "20 US fl oz", NULL },    { WET_QUANTITY_VOLUME, "2 imp fl oz", NULL },
+		{ WET_QUANTITY_VOLUME, "600 mL", NULL },         { WET_QUANTITY_VOLUME, "1.5 L", NULL },
+		{ WET_QUANTITY_VOLUME, "600cc", "600 mL" },      { WET_QUANTITY_MASS, "437.5 grains", NULL },
+		{ WET_QUANTITY_MASS, "1/2 oz av", "0.5 oz av" }, { WET_QUANTITY_MASS, "0 g", NULL },
+		{ WET_QUANTITY_LENGTH, "8-1/2\"", "8 1/2 in" },  { WET_QUANTITY_LENGTH, "3/4 in", NULL },
+		{ WET_QUANTITY_LENGTH, "1/64 in", NULL },        { WET_QUANTITY_LENGTH, "0.01 in", NULL },
+		{ WET_QUANTITY_LENGTH, "12cm", "12 cm" },        { WET_QUANTITY_AREA, "80 sq in", "80 in2" },
+		{ WET_QUANTITY_CONCENTRATION, "20 g/L", NULL },  { WET_QUANTITY_TEMPERATURE, "67 F", NULL },
+		{ WET_QUANTITY_TEMPERATURE, "-40F", "-40 F" },   { WET_QUANTITY_TEMPERATURE, "-0.5 C", NULL },
+		{ WET_QUANTITY_DIFFERENCE, "9 F", NULL },
+	};
+	for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+		struct wet_quantity q;
+		char text[48];
+		cr_assert_eq(wet_parse_quantity(rows[i].typed, rows[i].kind, &q, NULL), 0, "%s", rows[i].typed);
+		wet_print_quantity(q, text, sizeof text);
+		cr_assert_str_eq(text, rows[i].printed ? rows[i].printed : rows[i].typed);
+	}
+	char text[48];
+	struct wet_quantity cup = { 60000, WET_UNIT_US_FL_OZ };
+	cr_assert_str_eq(wet_print_quantity_about(cup, 2, text, sizeof text), "2.03 US fl oz");
+	cr_assert_str_eq(
+		wet_print_quantity_about((struct wet_quantity){ 19444, WET_UNIT_F }, 0, text, sizeof text), "67 F");
+	cr_assert_str_eq(
+		wet_print_quantity_about((struct wet_quantity){ 12700, WET_UNIT_IN }, 2, text, sizeof text),
+		"1/2 in");
+}
+
+Test(quantity, every_unit_reads_back)
+{
+	struct wet_random r;
+	wet_random_seed(&r, 5);
+	for (int i = 0; i < 40000; i++) {
+		enum wet_unit unit = (enum wet_unit)wet_random_below(&r, WET_UNIT_N);
+		int64_t high = 1000000000000;
+		int64_t low = 0;
+		switch (wet_unit_kind(unit)) {
+		case WET_QUANTITY_LENGTH: high = 100000000; break;
+		case WET_QUANTITY_CONCENTRATION: high = 10000000000; break;
+		case WET_QUANTITY_TEMPERATURE: low = -50000, high = 150000; break;
+		case WET_QUANTITY_DIFFERENCE: low = -200000, high = 200000; break;
+		default: break;
+		}
+		if (wet_random_below(&r, 2) && high > 1000000)
+			high = 1000000;
+		struct wet_quantity q = { wet_random_between(&r, low, high), unit }, back = { -1, WET_UNIT_N };
+		char text[48];
+		wet_print_quantity(q, text, sizeof text);
+		cr_assert_eq(wet_parse_quantity(text, wet_unit_kind(unit), &back, NULL), 0, "%s", text);
+		cr_assert(back.value == q.value && back.unit == unit, "%s: %lld", text, (long long)q.value);
+	}
+}
+
+Test(quantity, parts_of_more_than_two_and_both_readings_of_a_colon)
+{
+	struct wet_parts p = { 0 }, two[2];
+	struct wet_fault f;
+	char text[64];
+	cr_assert_eq(wet_parse_parts("1+1+10", &p, &f), 0);
+	cr_assert(p.count == 3 && p.milli[0] == 1000 && p.milli[1] == 1000 && p.milli[2] == 10000);
+	cr_assert_str_eq(wet_print_parts(&p, text, sizeof text), "1+1+10");
+	cr_assert_eq(wet_parse_parts("1 + 1.5 + 0", &p, &f), 0);
+	cr_assert_str_eq(wet_print_parts(&p, text, sizeof text), "1+1.5+0");
+	static const char *const bad[] = { "1+0+10", "1+1+", "1++1",      "1+1:10", "1:1+10", "1+2+3+4+5+6+7+8+9",
+									   "1",      "+1+1", "1+1+10 mL", "0+1",    "1+nan",  "1+1+100001" };
+	for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++)
+		cr_assert_neq(wet_parse_parts(bad[i], &p, &f), 0, "%s", bad[i]);
+	cr_assert_eq(p.count, 3);
+	cr_assert_eq(wet_parse_colon("1:9", two, &f), 0);
+	cr_assert(two[0].milli[1] == 9000 && two[1].milli[1] == 8000 && two[0].count == 2 && two[1].count == 2);
+	cr_assert_eq(wet_parse_parts("1:1", &p, &f), WET_ERR_AMBIGUOUS);
+	cr_assert(strstr(f.want, "the stock itself"), "%s", f.want);
+	cr_assert_neq(wet_parse_colon("1+9", two, &f), 0);
+	cr_assert_neq(wet_parse_colon("9:1", two, &f), 0);
+}
+
+Test(quantity, strengths_say_what_they_are_percent_of)
+{
+	static const struct {
+		const char *text;
+		int32_t milli;
+		enum wet_percent_kind kind;
+	} good[] = { { "28%", 28000, WET_PERCENT_UNSAID },
+				 { "28 % w/w", 28000, WET_PERCENT_WW },
+				 { "10% V/V", 10000, WET_PERCENT_VV },
+				 { "104.77 % w/v", 104770, WET_PERCENT_WV } };
+	static const char *const bad[] = { "28",          "0 %",   "-1 %",  "101 %", "101 % w/w",
+									   "200.1 % w/v", "nan %", "5 % w", "5 g" };
+	struct wet_strength s = { 0 };
+	struct wet_fault f;
+	char text[48];
+	for (size_t i = 0; i < sizeof good / sizeof good[0]; i++) {
+		cr_assert_eq(wet_parse_strength(good[i].text, &s, &f), 0, "%s", good[i].text);
+		cr_assert(s.milli == good[i].milli && s.kind == good[i].kind, "%s", good[i].text);
+	}
+	cr_assert_str_eq(wet_print_strength(s, text, sizeof text), "104.77 % w/v");
+	for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++)
+		cr_assert_neq(wet_parse_strength(bad[i], &s, &f), 0, "%s", bad[i]);
+	cr_assert_eq(s.milli, 104770);
+}
+
+Test(quantity, shares_sum_to_the_whole)
+{
+	int64_t shares[3] = { -1, -1, -1 };
+	static const int64_t thirds[] = { 1, 1, 1 }, twelfths[] = { 1000, 1000, 10000 }, none[] = { 0, 0, 0 };
+	static const int64_t negative[] = { 1, -1, 1 };
+	cr_assert_eq(wet_share(100, none, 3, shares), WET_ERR_RANGE);
+	cr_assert_eq(wet_share(100, negative, 3, shares), WET_ERR_RANGE);
+	cr_assert_eq(wet_share(-1, thirds, 3, shares), WET_ERR_RANGE);
+	cr_assert_eq(wet_share(1, thirds, 0, shares), WET_ERR_RANGE);
+	cr_assert_eq(wet_share(1, thirds, 65, shares), WET_ERR_RANGE);
+	cr_assert_eq(shares[0], -1);
+	cr_assert_eq(wet_share(100, thirds, 3, shares), 0);
+	cr_assert(shares[0] == 34 && shares[1] == 33 && shares[2] == 33, "ties go to the earlier");
+	cr_assert_eq(wet_share(100, twelfths, 3, shares), 0);
+	cr_assert(shares[0] == 9 && shares[1] == 8 && shares[2] == 83, "8 1/3, 8 1/3 and 83 1/3: a tie again");
+}
