@@ -20,7 +20,9 @@ const struct verb verbs[] = {
 	  "wetside arm direct-positive-fibre-tank --pieces 6", verb_arm },
 	{ "begin", "begin [--run NAME] --heard N | --unheard", "light and screen are off: begin",
 	  "wetside begin --heard 3", verb_act },
-	{ "dilute", "dilute 1+9 --make VOLUME | --have VOLUME;  dilute --stock 28% --to 2% --make VOLUME",
+	{ "dilute",
+	  "dilute 1+9 [--then 1+4 ...] --make VOLUME | --have VOLUME [--graduate 100mL ...];  dilute --stock 28% "
+	  "[--with 5%] --to 2% [--solute NAME] --make VOLUME | --have VOLUME [--graduate 100mL ...]",
 	  "quick dilution", "wetside dilute 1+9 --make 600mL", verb_dilute },
 	{ "emergency", "emergency", "lights on; every run is interrupted", "wetside emergency", verb_act },
 	{ "go", "go [--run NAME] [--held]", "the next piece, the next bath, or: pouring now", "wetside go",

@@ -1,4 +1,4 @@
-/* verbs_shelf.c: recipes, safety, dilution, sounds, status, records. */
+/* verbs_shelf.c: recipes, safety, sounds, status, records. */
 #include "client/client.h"
 
 #include "base/text.h"
@@ -129,34 +129,6 @@ int verb_safety(struct session *s, int argc, char **argv)
 		return rc;
 	}
 	json_decref(again);
-	return rc;
-}
-
-int verb_dilute(struct session *s, int argc, char **argv)
-{
-	static const struct option_row rows[] = { { "make", "make", TEXT },
-											  { "have", "have", TEXT },
-											  { "stock", "stock", TEXT },
-											  { "to", "to", TEXT },
-											  { NULL, NULL, TEXT } };
-	static const char *const keys[] = { "ratio", NULL };
-	json_t *params = json_object(), *result = NULL;
-	bool has_ratio = has_word(argc, argv);
-	int rc = read_args(s, argc, argv, rows, has_ratio ? keys : NULL, params);
-	bool has_stock = json_object_get(params, "stock"), has_to = json_object_get(params, "to");
-	if (rc == DONE && (has_ratio ? has_stock || has_to : !has_stock || !has_to))
-		rc = fail(s, USAGE,
-				  "dilute: give a ratio (1+9), or both --stock and --to; try: wetside dilute --help");
-	if (rc == DONE && !json_object_get(params, "make") == !json_object_get(params, "have"))
-		rc = fail(s, USAGE, "dilute: give one of --make and --have with a volume, as in --make 600mL");
-	if (rc != DONE) {
-		json_decref(params);
-		return rc;
-	}
-	rc = ask(s, "dilution.compute", params, &result);
-	if (rc == DONE && !show(s, result))
-		say(text_of(result, "text"));
-	json_decref(result);
 	return rc;
 }
 

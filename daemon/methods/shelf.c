@@ -1,10 +1,9 @@
-/* shelf.c: recipes, safety notes, dilution, sounds, status, records. */
+/* shelf.c: recipes, safety notes, sounds, status, records. */
 #include "methods/inside.h"
 
 #include "base/text.h"
 #include "darkroom/records.h"
 #include "shelf/shelf.h"
-#include "wetside/dilution.h"
 #include "wetside/quantity.h"
 
 #include <stdlib.h>
@@ -100,64 +99,6 @@ void serve_acknowledge(struct wet_call *c)
 	if (p)
 		wet_darkroom_acknowledge(c->methods->darkroom, person, r->recipe.name, r->recipe.version,
 								 acknowledged, p);
-}
-
-/* -- dilution ------------------------------------------------------------------- */
-
-static bool parse_for(struct wet_call *c, int rc, const char *key, struct wet_fault *fault)
-{
-	if (rc == 0)
-		return true;
-	wet_fault_prefix(fault, key);
-	call_fault(c, fault);
-	return false;
-}
-
-void serve_dilution(struct wet_call *c)
-{
-	char ratio[48] = "", make[48] = "", have[48] = "", stock[24] = "", to[24] = "";
-	struct wet_fault f = { 0 };
-	struct wet_dilution d;
-	int64_t a, b, volume;
-	int32_t from_milli, to_milli;
-	if (!want_text(c, "ratio", false, ratio, sizeof ratio) ||
-		!want_text(c, "make", false, make, sizeof make) || !want_text(c, "have", false, have, sizeof have) ||
-		!want_text(c, "stock", false, stock, sizeof stock) || !want_text(c, "to", false, to, sizeof to))
-		return;
-	if ((!make[0]) == (!have[0])) {
-		wet_fault_set(&f, WET_ERR_PARAMS, "make", NULL,
-					  "either the whole to make (make) or the stock you have (have)");
-		call_fault(c, &f);
-		return;
-	}
-	if (!parse_for(c, wet_parse_volume(make[0] ? make : have, &volume, &f), make[0] ? "make" : "have", &f))
-		return;
-	int rc;
-	if (ratio[0]) {
-		if (!parse_for(c, wet_parse_dilution(ratio, &a, &b, &f), "ratio", &f))
-			return;
-		rc = make[0] ? wet_dilute_make(a, b, volume, &d, &f) : wet_dilute_have(a, b, volume, &d, &f);
-	} else {
-		if (!parse_for(c, wet_parse_percent(stock, &from_milli, &f), "stock", &f) ||
-			!parse_for(c, wet_parse_percent(to, &to_milli, &f), "to", &f))
-			return;
-		rc = make[0] ? wet_dilute_percent_make(from_milli, to_milli, volume, &d, &f)
-					 : wet_dilute_percent_have(from_milli, to_milli, volume, &d, &f);
-	}
-	if (rc != 0) {
-		call_fault(c, &f);
-		return;
-	}
-	char s[32], w[32], t[32], text[160];
-	wet_print_volume(d.stock_ul, s, sizeof s);
-	wet_print_volume(d.water_ul, w, sizeof w);
-	wet_print_volume(d.total_ul, t, sizeof t);
-	wet_text_format(text, sizeof text,
-					"%s of water, then %s of stock: %s. Read the label and its safety data sheet first.", w,
-					s, t);
-	call_result(c, json_pack("{s:s, s:s, s:s, s:I, s:I, s:I, s:s}", "stock", s, "water", w, "total", t,
-							 "stock_ul", (json_int_t)d.stock_ul, "water_ul", (json_int_t)d.water_ul,
-							 "total_ul", (json_int_t)d.total_ul, "text", text));
 }
 
 /* -- sound ------------------------------------------------------------------------ */

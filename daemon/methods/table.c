@@ -48,7 +48,8 @@ static void serve_discover(struct wet_call *c);
 static const struct wet_method table[] = {
 	{ "changes.follow", serve_follow, "",
 	  "From now on notifications run.changed carry the whole new state of what changed." },
-	{ "dilution.compute", serve_dilution, "ratio,make,have,stock,to", "Quick dilution." },
+	{ "dilution.compute", serve_dilution,
+	  "ratio,then,make,have,stock,with,to,solute,graduates,reading", "Quick dilution." },
 	{ "emergency.raise", serve_emergency, "", "Lights on; every run is interrupted." },
 	{ "recipe.get", serve_recipe_get, "name", "One recipe in full." },
 	{ "recipe.list", serve_recipe_list, "", "The recipes, and the files that could not be used." },

@@ -69,6 +69,8 @@ expect 2 "not both" begin --heard 3 --unheard
 expect 2 "give a ratio" dilute --make 600mL
 expect 2 "give a ratio" dilute --stock 28% --make 600mL
 expect 2 "give a ratio" dilute 1+9 --stock 28% --to 2% --make 600mL
+expect 2 "give a ratio" dilute 1+9 --with 5% --make 600mL
+expect 2 "give a ratio" dilute --stock 28% --to 2% --then 1+9 --make 600mL
 expect 2 "--make and --have" dilute 1+9
 expect 2 "--make and --have" dilute 1+9 --make 600mL --have 60mL
 expect 2 "auto, always or never" --color=red status
@@ -88,6 +90,8 @@ expect 3 "$start" safety direct-positive-fibre-tank
 expect 3 "$start" dilute 1+9 --make 600mL
 expect 3 "$start" dilute --make=600mL 1+9
 expect 3 "$start" dilute --stock 28% --to 2% --have 45mL
+expect 3 "$start" dilute --stock 28% --with 5% --to 10% --make 1L --graduate 100mL --graduate 25mL
+expect 3 "$start" dilute 1+3 --then 1+9 --make 1L
 expect 3 "$start" record 1
 expect 3 "$start" --color never --plain --quiet --no-input status
 expect 3 "$start" status --json
