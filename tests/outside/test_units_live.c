@@ -74,7 +74,12 @@ static void random_number(struct wet_random *r, enum wet_unit unit, char *ours, 
 	int places = (int)wet_random_below(r, 6), one = 1;
 	for (int i = 0; i < places; i++)
 		one *= 10;
-	int64_t top = is_temperature ? 100 : 90;
+	enum wet_quantity_kind kind = wet_unit_kind(unit);
+	bool is_bounded = is_temperature || kind == WET_QUANTITY_DIFFERENCE || kind == WET_QUANTITY_LENGTH;
+	/* Large ones too: they show the last digits of a factor. */
+	int64_t top = is_temperature ? 100 : is_bounded || wet_random_below(r, 2) ? 90 : 300000;
+	if (unit == WET_UNIT_GRAIN_PER_IMP_FL_OZ && top == 300000)
+		top = 4000000; /* its range in grains goes so far */
 	int64_t n = wet_random_between(r, is_temperature ? -40LL * one : 0, top * one);
 	if (unit == WET_UNIT_IN && wet_random_below(r, 2)) {
 		int parts = 2 << wet_random_below(r, 6), k = (int)wet_random_between(r, 1, parts - 1);

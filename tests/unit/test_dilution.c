@@ -124,3 +124,31 @@ Test(dilution, what_cannot_be_is_refused_and_explained)
 	cr_assert_eq(wet_dilute_percent_have(2000, 2001, 1000, &d, &f), WET_ERR_REFUSED);
 	cr_assert(is_untouched(&d));
 }
+
+Test(dilution, parts_of_more_than_two)
+{
+	struct wet_parts p = { 3, { 1000, 1000, 10000 } }, one = { 1, { 1000 } }, bare = { 3, { 1000, 1000, 0 } };
+	int64_t v[WET_PARTS] = { -1, -1, -1 }, have[WET_PARTS] = { 45000, 60000, -1 };
+	struct wet_fault f;
+	cr_assert_eq(wet_dilute_parts_make(&one, 600000, v, &f), WET_ERR_RANGE);
+	cr_assert_eq(wet_dilute_parts_make(&p, 0, v, &f), WET_ERR_RANGE);
+	cr_assert_eq(wet_dilute_parts_make(&p, 1, v, &f), WET_ERR_REFUSED, "two of three parts would be nothing");
+	cr_assert_eq(v[0], -1);
+	cr_assert_eq(wet_dilute_parts_make(&p, 600000, v, &f), 0);
+	cr_assert(v[0] == 50000 && v[1] == 50000 && v[2] == 500000);
+	cr_assert_eq(wet_dilute_parts_make(&bare, 2, v, &f), 0, "no water is no fault");
+	cr_assert(v[0] == 1 && v[1] == 1 && v[2] == 0);
+	/* The one that runs out first decides. */
+	cr_assert_eq(wet_dilute_parts_most(&p, have, v, &f), 0);
+	cr_assert(v[0] == 45000 && v[1] == 45000 && v[2] == 450000);
+	have[1] = 30000;
+	cr_assert_eq(wet_dilute_parts_most(&p, have, v, &f), 0);
+	cr_assert(v[0] == 30000 && v[1] == 30000 && v[2] == 300000);
+	have[0] = have[1] = -1;
+	cr_assert_eq(wet_dilute_parts_most(&p, have, v, &f), WET_ERR_RANGE, "nothing bounds it");
+	have[0] = 0;
+	cr_assert_eq(wet_dilute_parts_most(&p, have, v, &f), WET_ERR_RANGE);
+	have[0] = 1000000000000000;
+	cr_assert_eq(wet_dilute_parts_most(&p, have, v, &f), WET_ERR_RANGE, "the whole is too much");
+	cr_assert_eq(v[0], 30000);
+}
