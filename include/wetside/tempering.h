@@ -1,5 +1,5 @@
-/* tempering.h: baths at the right temperature: water as it really is, hot and cold and stock to a target, and
- * the chill of dissolving.
+/* tempering.h: baths at the right temperature: water as it really is, hot and cold and stock to a target, the chill
+ * of dissolving, and how long a water bath takes.
  *
  * PURE: no clock, no allocation; a fault may be NULL. Depends on wetside/errors.h only. Liquid water of 0..100 C at
  * 101.325 kPa. Amounts and readings are integers; laws compute in double and are rounded once, at the end. Hot water
@@ -133,5 +133,84 @@ struct wet_dissolved {
 /* WET_ERR_REFUSED when it would freeze or boil, with the temperature that the sum gives. */
 int wet_dissolve(const struct wet_dissolving *ask, struct wet_dissolved *ret_dissolved,
 				 struct wet_fault *reterr);
+
+/* -- a water bath ----------------------------------------------------------------- */
+
+#define WET_TAU_NS_MAX 8640000000000000LL /* a hundred days */
+
+/* Newton's law in a bath of constant temperature, T = bath + (T0 - bath) exp(-t/tau); tau in 1..WET_TAU_NS_MAX.
+ * Temperatures -50..150 C. The time until `to` is reached: WET_ERR_REFUSED when it never is (the bath's own
+ * temperature, one beyond it, or one on the side that leads away), and the fault says between which it must lie. */
+int wet_newton_time(int32_t from_mc, int32_t to_mc, int32_t bath_mc, int64_t tau_ns, int64_t *ret_time_ns,
+					struct wet_fault *reterr);
+/* The temperature after a time, not negative. */
+int wet_newton_after(int32_t from_mc, int32_t bath_mc, int64_t tau_ns, int64_t for_ns,
+					 int32_t *ret_temperature_mc, struct wet_fault *reterr);
+
+/* A tank in a bath in a room: C1 T1' = k12 (T2 - T1); C2 T2' = k12 (T1 - T2) + k2r (Tr - T2). Solved in closed form
+ * by the eigenvalues, which are real and not positive. */
+struct wet_two_body {
+	double tank_j_per_k;      /* over 0; 1 L of water has 4180 */
+	double bath_j_per_k;      /* over 0 */
+	double tank_bath_w_per_k; /* not negative */
+	double bath_room_w_per_k; /* not negative */
+	int32_t tank_mc;          /* at the beginning; -50..150 C, as the two below */
+	int32_t bath_mc;
+	int32_t room_mc;
+};
+
+/* Both temperatures after for_s, which is not negative. */
+int wet_two_body_after(const struct wet_two_body *two, double for_s, double *ret_tank_c, double *ret_bath_c,
+					   struct wet_fault *reterr);
+/* The first time at which the tank has `target`, to the nearest nanosecond; WET_ERR_REFUSED when it never has within
+ * `within_ns`, with the extreme it reaches. */
+int wet_two_body_time(const struct wet_two_body *two, int32_t target_mc, int64_t within_ns,
+					  int64_t *ret_time_ns, struct wet_fault *reterr);
+
+/* -- fitting Newton's law --------------------------------------------------------- */
+
+#define WET_FIT_READINGS 256      /* a reading a minute for four hours */
+#define WET_FIT_TAU_SHARE_MAX 0.2 /* standard error of tau over tau, at most (design rule) */
+#define WET_FIT_SURROUND_C_MAX \
+	0.5 /* standard error of a fitted surrounding, at most: what a thermometer shows
+                                        to half a degree is known better than by a worse fit (design rule) */
+#define WET_FIT_WINDOW_TAU_MIN 1.0    /* free surrounding: window over tau, at least (see wet_newton_fit) */
+#define WET_FIT_TAU_S_MAX (8640000.0) /* WET_TAU_NS_MAX */
+
+/* One reading; times rise strictly. */
+struct wet_newton_reading {
+	double at_s;
+	double temperature_c;
+};
+
+/* The law that fits best, and how well it is known. */
+struct wet_newton_fit {
+	double t0_c;       /* at the first reading */
+	double surround_c; /* what it tends to: as told, or as fitted */
+	double tau_s;
+	double t0_error_c;       /* standard errors, of the fit's linear approximation */
+	double surround_error_c; /* 0 when it was told */
+	double tau_error_s;
+	double squares_c2; /* sum of squared residuals */
+};
+
+/* Least squares on the temperature (not on its logarithm, in which noise explodes near the end). `surround_c` is the
+ * bath's or room's temperature, or NULL when it is to be found too: an open tray settles below the room, by
+ * evaporation. `resolution_c` is the thermometer's division, 0 for unrounded data: the residuals are never trusted to
+ * less than its uniform rounding error, resolution/sqrt(12).
+ *
+ * Refused (WET_ERR_REFUSED), because a number would mislead, with what would be right in the fault:
+ *   - fewer readings than one more than what is to be found: 3, or 4 when the surrounding is free;
+ *   - no best tau, or one over WET_FIT_TAU_S_MAX: the readings lie on a line, or on no such curve at all;
+ *   - a free surrounding and a window (last - first) shorter than tau: line and curve differ too little;
+ *   - a standard error of tau over a fifth of it, or of a free surrounding over half a degree. */
+int wet_newton_fit(const struct wet_newton_reading *readings, uint32_t reading_count,
+				   const double *surround_c, double resolution_c, struct wet_newton_fit *ret_fit,
+				   struct wet_fault *reterr);
+/* Three readings, step_s apart, fix the law without a fit: surround = (T1 T3 - T2^2)/(T1 + T3 - 2 T2) and
+ * tau = step / ln((T1 - T2)/(T2 - T3)). Nothing is known of the error. WET_ERR_REFUSED when no such law passes
+ * through them (the second change must be the smaller, in the same direction). */
+int wet_newton_three(double t1_c, double t2_c, double t3_c, double step_s, double *ret_surround_c,
+					 double *ret_tau_s, struct wet_fault *reterr);
 
 #endif
