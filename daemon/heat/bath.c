@@ -106,16 +106,16 @@ static struct modes modes_of(const struct wet_two_body *two)
 					   .tank = (two->tank_mc - two->room_mc) / 1000.0,
 					   .bath = (two->bath_mc - two->room_mc) / 1000.0,
 					   .room_c = two->room_mc / 1000.0 };
-	/* Rates are the roots of r^2 - (a+b+c) r + a c; under the root stands (a-b-c)^2 + 4ab, which no cancellation
-	 * can make negative; the slow root is taken from the product for the same reason. */
+	/* Rates are the roots of r^2 - (a+b+c) r + a c; under the root stands (a-b-c)^2 + 4ab, which no
+	 * cancellation can make negative; the slow root is taken from the product for the same reason. */
 	double sum = m.a + m.b + m.c;
 	m.spread = hypot(m.a - m.b - m.c, 2 * sqrt(m.a * m.b));
 	m.slow = m.a > 0 && m.c > 0 ? 2 * m.a * m.c / (sum + m.spread) : 0;
 	return m;
 }
 
-/* exp(A t) = exp(-slow t) [ (1 + q)/2 + (1 - q)/spread (A + sum/2) ], q = exp(-spread t), by the two eigenvalues;
- * (1 - q)/spread goes to t where they meet. */
+/* exp(A t) = exp(-slow t) [ (1 + q)/2 + (1 - q)/spread (A + sum/2) ], q = exp(-spread t), by the two
+ * eigenvalues; (1 - q)/spread goes to t where they meet. */
 static void modes_at(const struct modes *m, double t, double *ret_tank_c, double *ret_bath_c)
 {
 	double sum = m->a + m->b + m->c;
@@ -148,8 +148,9 @@ static double tank_at(const struct modes *m, double t)
 	return tank;
 }
 
-/* The tank turns at most once, where its rate, a (bath - tank), changes sign: the difference is, but for the decay,
- * (1 + q)/2 D + (1 - q)/spread E, which is zero for one q. In [0, end]; end if it doesn't turn before. */
+/* The tank turns at most once, where its rate, a (bath - tank), changes sign: the difference is, but for the
+ * decay, (1 + q)/2 D + (1 - q)/spread E, which is zero for one q. In [0, end]; end if it doesn't turn
+ * before. */
 static double turn_s(const struct modes *m, double end)
 {
 	double d = m->bath - m->tank;
@@ -161,7 +162,8 @@ static double turn_s(const struct modes *m, double end)
 	return q > 0 && q < 1 ? fmin(end, -log(q) / m->spread) : end;
 }
 
-/* The first time in [low, high], on which the tank only rises or only falls, at which it has c; -1 if none. */
+/* The first time in [low, high], on which the tank only rises or only falls, at which it has c; -1 if
+ * none. */
 static double crossing_s(const struct modes *m, double c, double low, double high)
 {
 	double first = tank_at(m, low) - c, last = tank_at(m, high) - c;

@@ -1,5 +1,5 @@
-/* blend.c: hot, cold and stock to a target. At the target the balance of heat is linear in the volume of hot water,
- * so that the volume is found without a search. */
+/* blend.c: hot, cold and stock to a target. At the target the balance of heat is linear in the volume of hot
+ * water, so that the volume is found without a search. */
 #include "wetside/tempering.h"
 
 #include "base/text.h"

@@ -1,7 +1,8 @@
 /* newton_fit.c: Newton's law from readings, or a refusal.
  *
- * For a given tau the law is linear in what is left, so the sum of squares is a function of tau alone: it is searched
- * over four decades of tau, then all is polished by Gauss-Newton steps. Tables of normal equations are 3 x 3. */
+ * For a given tau the law is linear in what is left, so the sum of squares is a function of tau alone: it is
+ * searched over four decades of tau, then all is polished by Gauss-Newton steps. Tables of normal equations
+ * are 3 x 3. */
 #include "wetside/tempering.h"
 
 #include <math.h>

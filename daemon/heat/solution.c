@@ -8,9 +8,9 @@
 #include <stddef.h>
 #include <string.h>
 
-/* Distribution databases of the geochemical model PHREEQC (U.S. Geological Survey, usgs-coupled/phreeqc3, commit
- * 8176af0c), 25 C, infinite dilution; reactions written with H+ are corrected by HCO3- = CO3-2 + H+, +14.70 kJ/mol.
- * Thermoddem and ThermoChimie share primary data and count as one lineage; llnl is another. */
+/* Distribution databases of the geochemical model PHREEQC (U.S. Geological Survey, usgs-coupled/phreeqc3,
+ * commit 8176af0c), 25 C, infinite dilution; reactions written with H+ are corrected by HCO3- = CO3-2 + H+,
+ * +14.70 kJ/mol. Thermoddem and ThermoChimie share primary data and count as one lineage; llnl is another. */
 #define LLNL_AND_THERMODDEM "PHREEQC databases llnl and Thermoddem, 25 C, infinite dilution"
 #define ALL_THREE "PHREEQC databases llnl, Thermoddem and ThermoChimie, 25 C, infinite dilution"
 #define SHARED "PHREEQC databases Thermoddem and ThermoChimie, 25 C, infinite dilution"

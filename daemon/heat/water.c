@@ -18,8 +18,8 @@ double wet_water_density(double temperature_c)
 	return sum / (1 + 16.879850e-3 * t);
 }
 
-/* J/kg of powers of t/100 C. Least squares on IAPWS R6-95 (Debian's python3-iapws 1.5.3) at 101.325 kPa, at 0 C and
- * 80 Chebyshev points of 0..100 C; above 99.9 C, where that boils, the saturated liquid. */
+/* J/kg of powers of t/100 C. Least squares on IAPWS R6-95 (Debian's python3-iapws 1.5.3) at 101.325 kPa, at 0
+ * C and 80 Chebyshev points of 0..100 C; above 99.9 C, where that boils, the saturated liquid. */
 static const double h[] = { 61.181814,   421916.994, -16600.8254, 36681.2972,
 							-49572.9339, 43642.18,   -21633.3193, 4671.60504 };
 #define H_POWERS 7

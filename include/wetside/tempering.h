@@ -1,9 +1,9 @@
-/* tempering.h: baths at the right temperature: water as it really is, hot and cold and stock to a target, the chill
- * of dissolving, and how long a water bath takes.
+/* tempering.h: baths at the right temperature: water as it really is, hot and cold and stock to a target, the
+ * chill of dissolving, and how long a water bath takes.
  *
- * PURE: no clock, no allocation; a fault may be NULL. Depends on wetside/errors.h only. Liquid water of 0..100 C at
- * 101.325 kPa. Amounts and readings are integers; laws compute in double and are rounded once, at the end. Hot water
- * scalds: whoever shows a plan with it shows that caution too. */
+ * PURE: no clock, no allocation; a fault may be NULL. Depends on wetside/errors.h only. Liquid water of
+ * 0..100 C at 101.325 kPa. Amounts and readings are integers; laws compute in double and are rounded once, at
+ * the end. Hot water scalds: whoever shows a plan with it shows that caution too. */
 #ifndef WETSIDE_TEMPERING_H
 #define WETSIDE_TEMPERING_H
 
@@ -13,11 +13,12 @@
 
 /* -- water ------------------------------------------------------------------------ */
 
-/* Density, kg/m3 (which is g/L). G. S. Kell, J. Chem. Eng. Data 20 (1975) 97, eq. 16, with the reading taken over from
- * ITS-90 to IPTS-68 by the factor 1.00024. Within 0.005 kg/m3 of IAPWS R6-95 over 0..100 C. */
+/* Density, kg/m3 (which is g/L). G. S. Kell, J. Chem. Eng. Data 20 (1975) 97 (coefficients from memory, held to
+ * R6-95 by the tests), with the reading taken over from ITS-90 to IPTS-68 by the factor 1.00024. Within
+ * 0.005 kg/m3 of IAPWS R6-95 over 0..100 C. */
 double wet_water_density(double temperature_c);
-/* Specific enthalpy, J/kg, zero where IAPWS R6-95 has it (the liquid at the triple point). A polynomial of degree 7
- * fitted to R6-95 at 101.325 kPa, 0..100 C: within 0.3 J/kg, which is 0.0001 C. */
+/* Specific enthalpy, J/kg, zero where IAPWS R6-95 has it (the liquid at the triple point). A polynomial of
+ * degree 7 fitted to R6-95 at 101.325 kPa, 0..100 C: within 0.3 J/kg, which is 0.0001 C. */
 double wet_water_enthalpy(double temperature_c);
 /* Specific heat at constant pressure, J/(kg K): the derivative of the above; within 0.3 J/(kg K) of R6-95. */
 double wet_water_heat_capacity(double temperature_c);
@@ -27,12 +28,13 @@ double wet_water_heat_capacity(double temperature_c);
 #define WET_BLEND_UL_MAX 1000000000000000LL /* a million m3: beyond any vat */
 #define WET_VESSEL_J_PER_K_MAX 100000000    /* 24 t of water */
 
-/* Specific heat of a dissolved salt, for a stock or a solid of which nothing better is known: mass parts of water and
- * salt are added. An order of magnitude, from memory, no source; the sum is within some percent for salts. */
+/* Specific heat of a dissolved salt, for a stock or a solid of which nothing better is known: mass parts of
+ * water and salt are added. An order of magnitude, from memory, no source; the sum is within some percent for
+ * salts. */
 #define WET_SOLUTE_J_PER_KG_K 1200
 
-/* What is asked. Volumes are as measured, each part at its own temperature, and they sum to total_ul: what is in the
- * vessel after mixing is a little less or more (ret->blended_ul). */
+/* What is asked. Volumes are as measured, each part at its own temperature, and they sum to total_ul: what is
+ * in the vessel after mixing is a little less or more (ret->blended_ul). */
 struct wet_blend_ask {
 	int64_t total_ul;  /* over 0 */
 	int32_t target_mc; /* 0..100 C, as all temperatures here */
@@ -40,8 +42,8 @@ struct wet_blend_ask {
 	int32_t cold_mc;
 	int64_t stock_ul; /* 0: hot and cold alone; under total_ul */
 	int32_t stock_mc; /* read only when stock_ul > 0, as the three below */
-	/* Density and strength of the stock go together: a denser stock holds less heat a gram, so that the density
-	 * alone would overstate it. Both 0: taken as the same volume of water. */
+	/* Density and strength of the stock go together: a denser stock holds less heat a gram, so that the
+	 * density alone would overstate it. Both 0: taken as the same volume of water. */
 	int32_t stock_g_per_l;           /* density at its own temperature, 0 or 700..3000 */
 	int32_t stock_percent_milli;     /* solute by mass, thousandths of a percent, 0..100 % */
 	int32_t stock_solute_j_per_kg_k; /* 0: WET_SOLUTE_J_PER_KG_K; up to 5000 */
@@ -88,8 +90,8 @@ struct wet_blend_range {
 int wet_blend_range(const struct wet_blend_ask *ask, struct wet_blend_range *ret_range,
 					struct wet_fault *reterr);
 /* The volumes. Reached is every target from all_cold_mc to all_hot_mc of the range, both included; outside it
- * WET_ERR_REFUSED, and the fault says what is reached and what would help. Of the two measurable volumes beside the
- * exact one that with the nearer temperature is taken. */
+ * WET_ERR_REFUSED, and the fault says what is reached and what would help. Of the two measurable volumes
+ * beside the exact one that with the nearer temperature is taken. */
 int wet_blend(const struct wet_blend_ask *ask, struct wet_blend *ret_blend, struct wet_fault *reterr);
 /* The temperature of hot_ul poured and the rest of the water cold, whatever the target. */
 int wet_blend_temperature(const struct wet_blend_ask *ask, int64_t hot_ul, int32_t *ret_temperature_mc,
@@ -97,7 +99,8 @@ int wet_blend_temperature(const struct wet_blend_ask *ask, int64_t hot_ul, int32
 
 /* -- heat of solution ------------------------------------------------------------- */
 
-/* A solid's enthalpy of solution at infinite dilution and 25 C; over 0 takes up heat, so that the water cools. */
+/* A solid's enthalpy of solution at infinite dilution and 25 C; over 0 takes up heat, so that the water
+ * cools. */
 struct wet_solution_heat {
 	const char *formula;      /* "Na2CO3.10H2O": hydrates after a full stop */
 	int32_t j_per_mol;        /* the value */
@@ -106,8 +109,8 @@ struct wet_solution_heat {
 	const char *source;       /* static */
 };
 
-/* WET_ERR_NOT_FOUND for every solid whose value was not checked against a published table: it is not known here, and
- * none is guessed (thiosulfate, sulfite and borax are among them). */
+/* WET_ERR_NOT_FOUND for every solid whose value was not checked against a published table: it is not known
+ * here, and none is guessed (thiosulfate, sulfite and borax are among them). */
 int wet_solution_heat(const char *formula, struct wet_solution_heat *ret_heat, struct wet_fault *reterr);
 
 /* Dissolving a solid in water. */
@@ -120,8 +123,8 @@ struct wet_dissolving {
 	double g_per_mol; /* molar mass, 1..2000, of the form that is weighed (with its water) */
 };
 
-/* What dissolving does. At darkroom strengths (0.5..1.5 mol/kg) the heat differs from that at infinite dilution by
- * some percent, 15 % at worst: that is spread_mc. */
+/* What dissolving does. At darkroom strengths (0.5..1.5 mol/kg) the heat differs from that at infinite
+ * dilution by some percent to 15 % (an estimate, no source): that is spread_mc. */
 struct wet_dissolved {
 	int32_t temperature_mc;
 	int32_t change_mc; /* by the heat of solution alone: warmer is over 0 */
@@ -138,17 +141,18 @@ int wet_dissolve(const struct wet_dissolving *ask, struct wet_dissolved *ret_dis
 
 #define WET_TAU_NS_MAX 8640000000000000LL /* a hundred days */
 
-/* Newton's law in a bath of constant temperature, T = bath + (T0 - bath) exp(-t/tau); tau in 1..WET_TAU_NS_MAX.
- * Temperatures -50..150 C. The time until `to` is reached: WET_ERR_REFUSED when it never is (the bath's own
- * temperature, one beyond it, or one on the side that leads away), and the fault says between which it must lie. */
+/* Newton's law in a bath of constant temperature, T = bath + (T0 - bath) exp(-t/tau); tau in
+ * 1..WET_TAU_NS_MAX. Temperatures -50..150 C. The time until `to` is reached: WET_ERR_REFUSED when it never
+ * is (the bath's own temperature, one beyond it, or one on the side that leads away), and the fault says
+ * between which it must lie. */
 int wet_newton_time(int32_t from_mc, int32_t to_mc, int32_t bath_mc, int64_t tau_ns, int64_t *ret_time_ns,
 					struct wet_fault *reterr);
 /* The temperature after a time, not negative. */
 int wet_newton_after(int32_t from_mc, int32_t bath_mc, int64_t tau_ns, int64_t for_ns,
 					 int32_t *ret_temperature_mc, struct wet_fault *reterr);
 
-/* A tank in a bath in a room: C1 T1' = k12 (T2 - T1); C2 T2' = k12 (T1 - T2) + k2r (Tr - T2). Solved in closed form
- * by the eigenvalues, which are real and not positive. */
+/* A tank in a bath in a room: C1 T1' = k12 (T2 - T1); C2 T2' = k12 (T1 - T2) + k2r (Tr - T2). Solved in
+ * closed form by the eigenvalues, which are real and not positive. */
 struct wet_two_body {
 	double tank_j_per_k;      /* over 0; 1 L of water has 4180 */
 	double bath_j_per_k;      /* over 0 */
@@ -162,19 +166,17 @@ struct wet_two_body {
 /* Both temperatures after for_s, which is not negative. */
 int wet_two_body_after(const struct wet_two_body *two, double for_s, double *ret_tank_c, double *ret_bath_c,
 					   struct wet_fault *reterr);
-/* The first time at which the tank has `target`, to the nearest nanosecond; WET_ERR_REFUSED when it never has within
- * `within_ns`, with the extreme it reaches. */
+/* The first time at which the tank has `target`, to the nearest nanosecond; WET_ERR_REFUSED when it never has
+ * within `within_ns`, with the extreme it reaches. */
 int wet_two_body_time(const struct wet_two_body *two, int32_t target_mc, int64_t within_ns,
 					  int64_t *ret_time_ns, struct wet_fault *reterr);
 
 /* -- fitting Newton's law --------------------------------------------------------- */
 
-#define WET_FIT_READINGS 256      /* a reading a minute for four hours */
-#define WET_FIT_TAU_SHARE_MAX 0.2 /* standard error of tau over tau, at most (design rule) */
-#define WET_FIT_SURROUND_C_MAX \
-	0.5 /* standard error of a fitted surrounding, at most: what a thermometer shows
-                                        to half a degree is known better than by a worse fit (design rule) */
-#define WET_FIT_WINDOW_TAU_MIN 1.0    /* free surrounding: window over tau, at least (see wet_newton_fit) */
+#define WET_FIT_READINGS 256       /* a reading a minute for four hours */
+#define WET_FIT_TAU_SHARE_MAX 0.2  /* standard error of tau over tau, at most (design rule) */
+#define WET_FIT_SURROUND_C_MAX 0.5 /* standard error of a free surrounding: any thermometer tells it better */
+#define WET_FIT_WINDOW_TAU_MIN 1.0 /* free surrounding: window over tau, at least (see wet_newton_fit) */
 #define WET_FIT_TAU_S_MAX (8640000.0) /* WET_TAU_NS_MAX */
 
 /* One reading; times rise strictly. */
@@ -194,10 +196,10 @@ struct wet_newton_fit {
 	double squares_c2; /* sum of squared residuals */
 };
 
-/* Least squares on the temperature (not on its logarithm, in which noise explodes near the end). `surround_c` is the
- * bath's or room's temperature, or NULL when it is to be found too: an open tray settles below the room, by
- * evaporation. `resolution_c` is the thermometer's division, 0 for unrounded data: the residuals are never trusted to
- * less than its uniform rounding error, resolution/sqrt(12).
+/* Least squares on the temperature (not on its logarithm, in which noise explodes near the end). `surround_c`
+ * is the bath's or room's temperature, or NULL when it is to be found too: an open tray settles below the
+ * room, by evaporation. `resolution_c` is the thermometer's division, 0 for unrounded data: the residuals are
+ * never trusted to less than its uniform rounding error, resolution/sqrt(12).
  *
  * Refused (WET_ERR_REFUSED), because a number would mislead, with what would be right in the fault:
  *   - fewer readings than one more than what is to be found: 3, or 4 when the surrounding is free;
@@ -208,8 +210,8 @@ int wet_newton_fit(const struct wet_newton_reading *readings, uint32_t reading_c
 				   const double *surround_c, double resolution_c, struct wet_newton_fit *ret_fit,
 				   struct wet_fault *reterr);
 /* Three readings, step_s apart, fix the law without a fit: surround = (T1 T3 - T2^2)/(T1 + T3 - 2 T2) and
- * tau = step / ln((T1 - T2)/(T2 - T3)). Nothing is known of the error. WET_ERR_REFUSED when no such law passes
- * through them (the second change must be the smaller, in the same direction). */
+ * tau = step / ln((T1 - T2)/(T2 - T3)). Nothing is known of the error. WET_ERR_REFUSED when no such law
+ * passes through them (the second change must be the smaller, in the same direction). */
 int wet_newton_three(double t1_c, double t2_c, double t3_c, double step_s, double *ret_surround_c,
 					 double *ret_tau_s, struct wet_fault *reterr);
 

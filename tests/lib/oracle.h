@@ -17,8 +17,8 @@ FILE *test_oracle_questions(void);
 #define TEST_TEMPERING_ORACLE WET_SOURCE_DIR "/tests/outside/tempering_oracle.py"
 
 /* Runs SCRIPT TOPIC with the questions on its standard input and reads exactly n numbers from its
- * standard output. False (with a line on standard error) when Python, the script or a library of it is missing, it
- * fails, or the numbers are fewer or more: a caller fails then, for silence proves nothing. */
+ * standard output. False (with a line on standard error) when Python, the script or a library of it is
+ * missing, it fails, or the numbers are fewer or more: a caller fails then, for silence proves nothing. */
 bool test_oracle_answers(const char *script, const char *topic, FILE *questions, double *ret_answers,
 						 size_t n);
 

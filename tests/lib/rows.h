@@ -4,7 +4,8 @@
 
 #include <jansson.h>
 
-/* The file, or the process ends with what is wrong: a test without its rows proves nothing. The caller frees. */
+/* The file, or the process ends with what is wrong: a test without its rows proves nothing. The caller
+ * frees. */
 json_t *test_rows_load(const char *path);
 /* A list of the document with exactly n rows; ends the process else. Borrowed. */
 json_t *test_rows(const json_t *doc, const char *key, size_t n);

@@ -1,5 +1,5 @@
-/* test_blend.c: hot, cold and stock to a target, and the heat of solution, against rows computed with IAPWS R6-95,
- * published examples, and, live, Debian's python3-iapws and python3-scipy. */
+/* test_blend.c: hot, cold and stock to a target, and the heat of solution, against rows computed with IAPWS
+ * R6-95, published examples, and, live, Debian's python3-iapws and python3-scipy. */
 #include "wetside/tempering.h"
 
 #include "base/random.h"
@@ -98,9 +98,9 @@ Test(blend, every_inverse_of_the_rows)
 	json_decref(doc);
 }
 
-/* Worked examples for schools: water of equal density and heat capacity throughout. By mass real water is within
- * 0.1 C of that, for its heat capacity varies by 1 % in 0..100 C; by volume its density adds the gap of the rows
- * above (0.26 C at most). The live oracle below is the judge of the rest. */
+/* Worked examples for schools: water of equal density and heat capacity throughout. By mass real water is
+ * within 0.1 C of that, for its heat capacity varies by 1 % in 0..100 C; by volume its density adds the gap
+ * of the rows above (0.26 C at most). The live oracle below is the judge of the rest. */
 Test(blend, published_examples)
 {
 	json_t *doc = test_rows_load(WET_TEST_DATA "/water.json");

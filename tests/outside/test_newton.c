@@ -1,5 +1,5 @@
-/* test_newton.c: a bottle in a bath, a tank in a bath in a room, and the fit of Newton's law, against published
- * examples, rows computed with scipy, and, live, Debian's python3-scipy. */
+/* test_newton.c: a bottle in a bath, a tank in a bath in a room, and the fit of Newton's law, against
+ * published examples, rows computed with scipy, and, live, Debian's python3-scipy. */
 #include "wetside/tempering.h"
 
 #include "base/random.h"
@@ -150,7 +150,8 @@ static double fit_of(const struct wet_newton_fit *f, int k)
 	return all[k];
 }
 
-/* Random, noisy readings that identify what is asked: scipy.optimize.curve_fit has the same minimum and errors. */
+/* Random, noisy readings that identify what is asked: scipy.optimize.curve_fit has the same minimum and
+ * errors. */
 Test(newton_fit, scipy_curve_fit_agrees)
 {
 	enum { N = 120 };
@@ -199,8 +200,8 @@ Test(newton_fit, scipy_curve_fit_agrees)
 		}
 }
 
-/* The errors mean what they say: with readings rounded to a tenth and the thermometer's division told, about two
- * fits in three lie within one standard error of the truth, and nearly all within three. */
+/* The errors mean what they say: with readings rounded to a tenth and the thermometer's division told, about
+ * two fits in three lie within one standard error of the truth, and nearly all within three. */
 Test(newton_fit, standard_errors_cover_the_truth)
 {
 	enum { N = 300 };

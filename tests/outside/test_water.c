@@ -1,4 +1,5 @@
-/* test_water.c: density and enthalpy of water against rows of IAPWS R6-95 and, live, against Debian's python3-iapws. */
+/* test_water.c: density and enthalpy of water against rows of IAPWS R6-95 and, live, against Debian's
+ * python3-iapws. */
 #include "wetside/tempering.h"
 
 #include "base/random.h"
@@ -38,8 +39,8 @@ Test(water, every_row_of_r6_95)
 	json_decref(doc);
 }
 
-/* A handbook's own figures, not computed from R6-95: density of air-free water by M. Tanaka et al., Metrologia 38
- * (2001) 301, eq. 1 (coefficients from memory), 0..40 C. */
+/* A handbook's own figures, not computed from R6-95: density of air-free water by M. Tanaka et al.,
+ * Metrologia 38 (2001) 301, eq. 1 (coefficients from memory), 0..40 C. */
 Test(water, density_by_another_published_fit)
 {
 	for (int mc = 0; mc <= 40000; mc += 100) {
@@ -76,4 +77,21 @@ Test(water, python3_iapws_agrees)
 		}
 	}
 	printf("worst: %.4f kg/m3, %.3f J/kg, %.3f J/(kg K)\n", worst[0], worst[1], worst[2]);
+}
+
+/* A live oracle that is missing must not pass for one that agrees. */
+Test(oracle, without_it_there_is_no_pass)
+{
+	double answers[4];
+	FILE *questions = test_oracle_questions();
+	cr_assert_not(test_oracle_answers(WET_SOURCE_DIR "/tests/outside/no_such_oracle.py", "water", questions,
+									  answers, 0));
+	questions = test_oracle_questions();
+	cr_assert_not(test_oracle_answers(TEST_TEMPERING_ORACLE, "no such topic", questions, answers, 0));
+	static const size_t wrong[] = { 2, 4 };
+	for (size_t i = 0; i < 2; i++) { /* one too few are wanted, and one too many */
+		questions = test_oracle_questions();
+		fputs("20\n", questions);
+		cr_assert_not(test_oracle_answers(TEST_TEMPERING_ORACLE, "water", questions, answers, wrong[i]));
+	}
 }

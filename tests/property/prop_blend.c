@@ -1,7 +1,7 @@
 /* prop_blend.c: random hot and cold water, stock, vessel and graduate against the laws of a blend:
- * the parts sum to the whole; it is refused exactly when the target is not between all cold and all hot; more hot
- * water is never cooler; the blend is between its parts; no other measurable volume is nearer; what is said to help
- * helps, and nothing less does; twice of everything is as warm.
+ * the parts sum to the whole; it is refused exactly when the target is not between all cold and all hot; more
+ * hot water is never cooler; the blend is between its parts; no other measurable volume is nearer; what is
+ * said to help helps, and nothing less does; twice of everything is as warm.
  *   prop_blend --seed S --count N */
 #include "base/random.h"
 #include "wetside/tempering.h"
@@ -127,7 +127,8 @@ static void check_volumes(const struct wet_blend_ask *a, const struct wet_blend 
 		broken("about as much is in the vessel as was poured", (double)b->blended_ul, (double)a->total_ul);
 }
 
-/* One temperature changed to what is said to help: no longer on that side; a millidegree short of it: still. */
+/* One temperature changed to what is said to help: no longer on that side; a millidegree short of it:
+ * still. */
 static void check_help(const struct wet_blend_ask *a, const struct wet_blend_range *was, int32_t needed,
 					   int32_t *lever, const char *name)
 {

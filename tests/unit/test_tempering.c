@@ -1,4 +1,5 @@
-/* test_tempering.c: what tempering refuses and says, and its edges; its values are judged in tests/outside/. */
+/* test_tempering.c: what tempering refuses and says, and its edges; its values are judged in
+ * tests/outside/. */
 #include "wetside/tempering.h"
 
 #include <criterion/criterion.h>
@@ -84,7 +85,8 @@ Test(blend, a_cold_vessel_takes_its_share)
 
 Test(blend, a_dense_stock_holds_about_the_heat_of_its_volume_of_water)
 {
-	/* 20 % of thiosulfate by mass has 1.174 g/mL at 20 C (engineeringtoolbox.com d_1957, after the CRC tables). */
+	/* 20 % of thiosulfate by mass has 1.174 g/mL at 20 C (engineeringtoolbox.com d_1957, after the CRC
+	 * tables). */
 	struct wet_blend_ask a = creek();
 	struct wet_blend as_water, as_stock;
 	a.stock_ul = 150 * ML;
@@ -328,6 +330,9 @@ Test(two_body, the_first_time_at_a_temperature)
 	cr_assert_eq(wet_two_body_time(&w, 20396, 3600 * 1000000000LL, &ns, NULL), 0);
 	cr_assert_eq(wet_two_body_after(&w, (double)ns / 1e9, &tank, &bath, NULL), 0);
 	cr_assert_float_eq(tank, 20.396, 1e-9);
+	cr_assert_eq(wet_two_body_time(&w, 26000, MINUTE, &ns, NULL), 0,
+				 "it has that already, and falls from it");
+	cr_assert_eq(ns, 0);
 	/* Cool in a warm bath in a cold room: it rises, turns, and falls. */
 	w.tank_mc = 15000;
 	w.bath_mc = 24000;
@@ -380,7 +385,9 @@ Test(newton_fit, what_readings_cannot_tell_is_refused)
 	struct wet_newton_reading away[] = { { 0, 20 }, { 300, 21 }, { 600, 23 }, { 900, 27 } };
 	struct wet_newton_reading slight[] = { { 0, 20.2 }, { 300, 20.1 }, { 600, 20.1 }, { 900, 20 } };
 	double surround = 18, wrong = 151;
+	struct wet_newton_reading whole[9];
 	struct wet_newton_fit fit;
+	struct wet_fault fault;
 	cr_assert_eq(wet_newton_fit(r, 5, &surround, 0.1, &fit, NULL), 0);
 	expect_refusal(r, 2, &surround, WET_ERR_REFUSED, "at least 3 readings");
 	expect_refusal(r, 0, &surround, WET_ERR_REFUSED, "at least 3 readings");
@@ -391,6 +398,14 @@ Test(newton_fit, what_readings_cannot_tell_is_refused)
 	expect_refusal(away, 4, &surround, WET_ERR_REFUSED, "ever more slowly");
 	expect_refusal(away, 4, NULL, WET_ERR_REFUSED, "ever more slowly");
 	expect_refusal(slight, 4, &surround, WET_ERR_REFUSED, "give or take");
+	/* From 80 C, with a thermometer of whole degrees: tau is known to a fifth, the surrounding not to half a
+	 * degree. */
+	for (int k = 0; k < 9; k++) {
+		whole[k] = (struct wet_newton_reading){ 250.0 * k, 20 + 60 * exp(-250.0 * k / 1500) };
+	}
+	cr_assert_eq(wet_newton_fit(whole, 9, NULL, 0, &fit, NULL), 0);
+	cr_assert_eq(wet_newton_fit(whole, 9, NULL, 1, &fit, &fault), WET_ERR_REFUSED);
+	cr_assert_not_null(strstr(fault.want, "surrounding, which is"), "%s", fault.want);
 	expect_refusal(r, 5, &wrong, WET_ERR_RANGE, "150 C");
 	expect_refusal(r, WET_FIT_READINGS + 1, &surround, WET_ERR_TOO_MANY, "256");
 	r[2].at_s = 300;
