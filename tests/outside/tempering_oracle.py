@@ -60,16 +60,6 @@ def blend(rows):
         print(repr(float(low)), repr(float(high)), repr(float(x)))
 
 
-# ml c ml c ml c: the temperature of the mixture of up to three waters.
-def mix(rows):
-    from scipy.optimize import brentq
-
-    rho, h = splines()
-    for row in rows:
-        parts = [(ml * rho(c), c) for ml, c in zip(row[0::2], row[1::2])]
-        print(repr(brentq(lambda t: sum(m * (h(t) - h(c)) for m, c in parts), 0, 100, xtol=1e-12)))
-
-
 # C1 C2 k12 k2r T1 T2 Tr t
 def two_body(rows):
     from scipy.integrate import solve_ivp
@@ -115,4 +105,4 @@ def fit(rows):
 
 if __name__ == "__main__":
     questions = [[float(x) for x in line.split()] for line in sys.stdin if line.strip()]
-    {"water": water, "blend": blend, "mix": mix, "two_body": two_body, "fit": fit}[sys.argv[1]](questions)
+    {"water": water, "blend": blend, "two_body": two_body, "fit": fit}[sys.argv[1]](questions)
