@@ -292,27 +292,14 @@ void wet_darkroom_emergency(struct wet_darkroom *d, uint32_t uid, wet_acted_cb *
 
 /* -- the sound check ------------------------------------------------------------- */
 
-void wet_darkroom_play_digit(struct wet_darkroom *d, struct wet_live *live)
-{
-	if (live->digit == 0)
-		return;
-	d->ports.sound_want(d->ports.ctx, true);
-	d->wants_sound = true;
-	d->ports.cue_now(d->ports.ctx, WET_TONE_PIPS, live->digit);
-}
-
 int wet_darkroom_heard(struct wet_darkroom *d, struct wet_live *live, int heard, struct wet_fault *reterr)
 {
-	(void)d;
 	if (live->digit == 0)
 		return WET_OK;
-	if (heard < 0) {
+	if (heard < 0 || heard == live->digit) {
 		live->digit = 0;
-		live->run.setup.is_unheard = true;
-		return WET_OK;
-	}
-	if (heard == live->digit) {
-		live->digit = 0;
+		live->run.setup.is_unheard = live->run.setup.is_unheard || heard < 0;
+		settle_sound(d, now_of(d));
 		return WET_OK;
 	}
 	char found[16];

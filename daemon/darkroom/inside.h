@@ -51,6 +51,9 @@ struct wet_darkroom {
 	bool wants_sound;
 	struct wet_drying drying[WET_DRYING];
 	int drying_count;
+	int64_t sound_wake_ns;   /* when it must be judged anew; INT64_MAX: when something happens */
+	int64_t far_cue_ns;      /* the cue over which the device was closed; INT64_MAX: none */
+	int64_t digit_played_ns;
 };
 
 int64_t now_of(const struct wet_darkroom *d);
@@ -77,6 +80,8 @@ void inhibitor_settle(struct wet_darkroom *d);
 void drying_add(struct wet_darkroom *d, const char *name, const struct wet_recipe *recipe, int64_t ended_wall_ms);
 void drying_serve(struct wet_darkroom *d, int64_t now_ns);
 int64_t drying_deadline(const struct wet_darkroom *d);
+/* Opens or closes the sound device, after what is known now. */
+void settle_sound(struct wet_darkroom *d, int64_t now_ns);
 void wet_rehearsal_recipe(struct wet_recipe *ret_recipe, enum wet_vessel_kind kind);
 #define WET_REHEARSAL_NAME "wet-rehearsal"
 

@@ -42,6 +42,8 @@ struct wet_ports {
 				   uint32_t rate_milli);
 	void (*cue_now)(void *ctx, enum wet_tone tone, int pips);
 	void (*cue_cancel)(void *ctx, uint64_t owner, int64_t from_ns);
+	/* The device is open and fed silence. Wanted again two seconds ahead of a cue that follows a long silence, while the
+	 * cue itself is handed over only when no act can take it back any more. */
 	void (*sound_want)(void *ctx, bool is_wanted);
 	bool (*sound_is_well)(void *ctx, char *text, unsigned text_bytes); /* text says what is wrong */
 	/* Keeps the machine awake while a run is live; false: no login manager. */

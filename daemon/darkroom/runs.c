@@ -24,6 +24,7 @@ int wet_darkroom_new(struct wet_darkroom **ret_darkroom, const struct wet_ports 
 		return WET_ERR_NOMEM;
 	}
 	d->last_turn_ns = now_of(d);
+	d->sound_wake_ns = d->far_cue_ns = INT64_MAX;
 	*ret_darkroom = d;
 	return WET_OK;
 }

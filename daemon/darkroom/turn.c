@@ -137,6 +137,7 @@ void live_replan(struct wet_darkroom *d, struct wet_live *live, int64_t now_ns)
 	find_next_cue(live);
 	live_touch(d, live);
 	live_serve(d, live, now_ns);
+	settle_sound(d, now_ns);
 }
 
 void live_serve_soon(struct wet_darkroom *d, struct wet_live *live, int64_t now_ns)
@@ -285,21 +286,6 @@ void live_serve(struct wet_darkroom *d, struct wet_live *live, int64_t now_ns)
 		set_wake(d, live);
 }
 
-/* Sound is wanted while a run is between begin and end; the sink closes itself over long silences. */
-static void settle_sound(struct wet_darkroom *d)
-{
-	bool wants = false;
-	for (struct wet_live *l = d->newest; l && !wants; l = l->older) {
-		if (wet_live_is_over(l))
-			continue;
-		wants = l->run.pos.base != WET_PHASE_READY || l->digit > 0;
-	}
-	if (wants != d->wants_sound) {
-		d->wants_sound = wants;
-		d->ports.sound_want(d->ports.ctx, wants);
-	}
-}
-
 /* The machine is kept awake while a run is live. */
 void inhibitor_settle(struct wet_darkroom *d)
 {
@@ -324,7 +310,7 @@ int64_t wet_darkroom_turn(struct wet_darkroom *d)
 		live_serve(d, live, now_ns);
 	writings_expire(d, now_ns);
 	light_settle(d);
-	settle_sound(d);
+	settle_sound(d, now_ns);
 	inhibitor_settle(d);
 	drying_serve(d, now_ns);
 	d->last_turn_ns = now_ns;
@@ -338,7 +324,9 @@ int64_t wet_darkroom_wake_ns(const struct wet_darkroom *d)
 	int64_t disk_ns = writings_deadline(d), dry_ns = drying_deadline(d);
 	if (dry_ns < wake_ns)
 		wake_ns = dry_ns;
-	return disk_ns < wake_ns ? disk_ns : wake_ns;
+	if (disk_ns < wake_ns)
+		wake_ns = disk_ns;
+	return d->sound_wake_ns < wake_ns ? d->sound_wake_ns : wake_ns;
 }
 
 void wet_darkroom_sound_changed(struct wet_darkroom *d)

@@ -116,7 +116,6 @@ void serve_sound(struct wet_call *c)
 		enum wet_tone t = (enum wet_tone)i;
 		if (name[0] && strcmp(name, wet_tone_name(t)) == 0) {
 			is_found = true;
-			ports->sound_want(ports->ctx, true);
 			ports->cue_now(ports->ctx, t, 3);
 		}
 		(void)json_array_append_new(list, json_pack("{s:s, s:s, s:s, s:I}", "name", wet_tone_name(t), "sound",

@@ -35,7 +35,6 @@
 #define STAMP_NS_MAX 100000000LL                 /* a status stamp further from now than this is not of this clock */
 #define OFFSET_STEP_NS 1000000LL                 /* boot time minus monotonic changes in a suspend only, by more */
 #define OFFSET_READS 5
-#define SILENCE_FRAMES (300LL * WET_SAMPLE_RATE) /* five minutes without a tone: closed until the next is asked for */
 #define FEEDER_NICE (-11)
 #define LOOKS 4                                  /* tries for a look without interruption */
 #define LOOK_WIDTH_NS 3000LL                     /* how much longer than the shortest a look may take */
@@ -62,7 +61,7 @@ struct wet_feeder {
 	int64_t pace_mono_ns, pace_frames; /* the beginning of the second in which the pace is checked */
 	int64_t retry_at_ns, recovery_from_ns;
 	int recoveries;
-	bool was_ever_open, was_wanted;
+	bool was_ever_open;
 	int16_t chunk[PERIOD_FRAMES];
 };
 
@@ -440,9 +439,7 @@ static struct need read_need(struct wet_feeder *f, int64_t now_ns)
 	need.next_ns = wet_voices_needed_ns(&speaker->voices);
 	is_wanted = speaker->is_wanted && !need.is_stopping;
 	pthread_mutex_unlock(&speaker->lock);
-	if (is_wanted && !f->was_wanted) f->quiet_frames = 0;
-	f->was_wanted = is_wanted;
-	need.is_needed = (is_wanted && f->quiet_frames < SILENCE_FRAMES) || need.next_ns <= now_ns;
+	need.is_needed = is_wanted || need.next_ns <= now_ns;
 	return need;
 }
 

@@ -42,9 +42,9 @@ int wet_speaker_open(struct wet_speaker **ret_speaker, const struct wet_speaker_
 void wet_speaker_close(struct wet_speaker *speaker);
 
 /* While wanted, the device is open and fed silence between tones; when not, it is closed once a tone under way has
- * ended, and opened for itself by a tone that is asked for (planned ones: 2 s ahead, so queue them earlier than that).
- * After five minutes without a tone a wanted device is closed too, until the next tone. Idempotent. Opening happens
- * in the feeder thread: never blocks the loop. */
+ * ended, and opened for itself by a tone that is asked for (planned ones: 2 s ahead, if they are queued by then). Who
+ * plans the tones closes it over a long silence and wants it again ahead of the next. Idempotent. Opening happens in the
+ * feeder thread: never blocks the loop. */
 void wet_speaker_want(struct wet_speaker *speaker, bool is_wanted);
 
 /* Places a planned tone so that its first sample is audible at at_ns. `owner` groups tones for cancel. Give it

@@ -184,6 +184,40 @@ static void a_missing_card_is_said_and_comes_back(const char *plugin)
 	paced_card_remove(&card);
 }
 
+/* A long silence: the device is closed, nothing wakes, and it is wanted again two seconds before a cue that is handed over
+ * when it is nearly due, as the darkroom does (test_sounding). Opening it takes 1.2 s; the silence that runs before the
+ * cue is in the recording. */
+static void a_slow_card_is_running_before_the_cue_that_ends_a_silence(const char *plugin)
+{
+	struct wet_speaker *speaker;
+	struct paced_card card;
+	int64_t due_ns[2], opened_ns, stamped_ns;
+
+	if (!paced_card_make_slow(&card, plugin, 1200)) exit(1);
+	speaker = open_speaker();
+	wet_speaker_want(speaker, true);
+	CHECK(wait_until_sounding(speaker), "it never opened");
+	due_ns[0] = boot_ns(NULL) + 300 * NS_PER_MS;
+	CHECK(wet_speaker_at(speaker, 1, due_ns[0], WET_TONE_BEAT, 1, 1000) == 0, "the last cue before the silence");
+	wet_speaker_want(speaker, false); /* its next is far away */
+	sleep_until(due_ns[0] + 400 * NS_PER_MS);
+	stamped_ns = atomic_load(&alive_ns);
+	sleep_until(due_ns[0] + 1400 * NS_PER_MS);
+	CHECK(atomic_load(&alive_ns) == stamped_ns, "the feeder wakes although the device is closed");
+	due_ns[1] = boot_ns(NULL) + 2000 * NS_PER_MS;
+	wet_speaker_want(speaker, true);
+	sleep_until(due_ns[1] - 150 * NS_PER_MS);
+	opened_ns = atomic_load(&alive_ns);
+	CHECK(due_ns[1] - opened_ns < 300 * NS_PER_MS, "not being fed when the cue comes");
+	CHECK(wet_speaker_at(speaker, 1, due_ns[1], WET_TONE_BEAT, 1, 1000) == 0, "the cue");
+	wet_speaker_want(speaker, false);
+	sleep_until(due_ns[1] + 200 * NS_PER_MS);
+	CHECK(wet_speaker_dropped(speaker) == 0, "%llu dropped", (unsigned long long)wet_speaker_dropped(speaker));
+	wet_speaker_close(speaker);
+	assert_onsets(&card, due_ns, 2, "after a silence");
+	paced_card_remove(&card);
+}
+
 /* ALSA's null device swallows everything at once: it keeps no time and sounds nothing, which must not pass for sound,
  * nor make the feeder spin. */
 static void a_device_that_keeps_no_time_is_no_device(void)
@@ -229,6 +263,7 @@ int main(void)
 	planned_tones_come_in_order_and_cancelled_ones_never(plugin);
 	an_answer_sounds_on_a_closed_device_and_before_closing(plugin);
 	a_missing_card_is_said_and_comes_back(plugin);
+	a_slow_card_is_running_before_the_cue_that_ends_a_silence(plugin);
 	printf("%d failures\n", failures);
 	return failures != 0;
 }

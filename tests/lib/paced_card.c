@@ -21,7 +21,7 @@ const char *paced_card_plugin(void)
 	return path;
 }
 
-bool paced_card_make(struct paced_card *card, const char *plugin, long ppm, long step_frames)
+static bool make_card(struct paced_card *card, const char *plugin, long ppm, long step_frames, long opening_ms)
 {
 	char config[192];
 	FILE *file;
@@ -35,11 +35,21 @@ bool paced_card_make(struct paced_card *card, const char *plugin, long ppm, long
 	if (!(file = fopen(config, "w"))) return false;
 	fprintf(file,
 	        "pcm_type.rtfile { lib \"%s\" }\n"
-	        "pcm.card { type rtfile file \"%s\" gone \"%s\" ppm %ld step %ld }\n"
+	        "pcm.card { type rtfile file \"%s\" gone \"%s\" ppm %ld step %ld opening %ld }\n"
 	        "pcm.!default { type plug slave.pcm card }\n",
-	        plugin, card->raw, card->gone, ppm, step_frames);
+	        plugin, card->raw, card->gone, ppm, step_frames, opening_ms);
 	if (fclose(file) != 0) return false;
 	return setenv("ALSA_CONFIG_PATH", config, 1) == 0;
+}
+
+bool paced_card_make(struct paced_card *card, const char *plugin, long ppm, long step_frames)
+{
+	return make_card(card, plugin, ppm, step_frames, 0);
+}
+
+bool paced_card_make_slow(struct paced_card *card, const char *plugin, long opening_ms)
+{
+	return make_card(card, plugin, 0, 1, opening_ms);
 }
 
 void paced_card_unplug(const struct paced_card *card, bool is_unplugged)

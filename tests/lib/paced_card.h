@@ -29,6 +29,8 @@ struct paced_card {
 const char *paced_card_plugin(void);
 /* Writes the configuration and sets ALSA_CONFIG_PATH for this process. False: the plug-in is not there, or no folder. */
 bool paced_card_make(struct paced_card *card, const char *plugin, long ppm, long step_frames);
+/* The same, but opening it takes so long. */
+bool paced_card_make_slow(struct paced_card *card, const char *plugin, long opening_ms);
 void paced_card_unplug(const struct paced_card *card, bool is_unplugged);
 void paced_card_remove(const struct paced_card *card);
 

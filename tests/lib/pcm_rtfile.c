@@ -9,7 +9,8 @@
  *   pcm.card { type rtfile  file "/tmp/x.raw"  ppm 0  step 1  gone "/tmp/unplugged" }
  *
  * ppm: the error of the card's crystal. step: the pointer is reported in steps of so many frames. gone: while a file of
- * this name exists the card is unplugged: it cannot be opened, and what is open fails. */
+ * this name exists the card is unplugged: it cannot be opened, and what is open fails. opening: opening it takes so many
+ * milliseconds, as of a card on a bus or a network. */
 #include <errno.h>
 #include <fcntl.h>
 #include <inttypes.h>
@@ -31,7 +32,7 @@ struct card {
 	snd_pcm_ioplug_t io;
 	int fd, timer_fd;
 	char *path, *gone_path;
-	long ppm, step_frames;
+	long ppm, step_frames, opening_ms;
 	double rate;        /* true frames a second */
 	int64_t origin_ns;  /* when frame 0 of the file was audible; 0: not known yet */
 	unsigned frame_bytes;
@@ -279,6 +280,7 @@ static int read_config(struct card *card, snd_config_t *conf)
 		else if (strcmp(id, "gone") == 0) path = &card->gone_path;
 		else if (strcmp(id, "ppm") == 0) number = &card->ppm;
 		else if (strcmp(id, "step") == 0) number = &card->step_frames;
+		else if (strcmp(id, "opening") == 0) number = &card->opening_ms;
 		if (number && snd_config_get_integer(node, number) == 0) continue;
 		if (path && !*path && snd_config_get_string(node, &text) == 0 && (*path = strdup(text))) continue;
 		SNDERR("field %s is not understood", id);
@@ -315,6 +317,7 @@ SND_PCM_PLUGIN_DEFINE_FUNC(rtfile)
 	rc = stream == SND_PCM_STREAM_PLAYBACK ? read_config(card, conf) : -EINVAL;
 	if (rc == 0 && is_gone(card)) rc = -ENODEV;
 	if (rc < 0) goto out;
+	nanosleep(&(struct timespec){ card->opening_ms / 1000, card->opening_ms % 1000 * 1000000 }, NULL);
 	card->fd = open(card->path, O_RDWR | O_CREAT | O_CLOEXEC, 0644);
 	card->timer_fd = timerfd_create(CLOCK_MONOTONIC, TFD_NONBLOCK | TFD_CLOEXEC);
 	rc = -errno;
