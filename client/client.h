@@ -52,6 +52,9 @@ int verb_safety(struct session *s, int argc, char **argv);
 int verb_dilute(struct session *s, int argc, char **argv);
 int verb_status(struct session *s, int argc, char **argv);
 int verb_record(struct session *s, int argc, char **argv);
+/* `record --export` and `--import`. */
+bool wants_exchange(int argc, char **argv);
+int exchange(struct session *s, int argc, char **argv);
 int verb_sound(struct session *s, int argc, char **argv);
 int verb_arm(struct session *s, int argc, char **argv);
 int verb_rehearse(struct session *s, int argc, char **argv);

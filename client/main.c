@@ -34,7 +34,13 @@ const struct verb verbs[] = {
 	  "a bath's temperature", "wetside reading 19.4C --bath developer", verb_act },
 	{ "recipe", "recipe [NAME]", "list the recipes, or show one", "wetside recipe direct-positive-fibre-tank",
 	  verb_recipe },
-	{ "record", "record [NUMBER]", "finished runs, or one of them", "wetside record 1", verb_record },
+	{ "record",
+	  "record [NUMBER]\n"
+	  "       wetside record --export [FILE]   the whole ledger as JSON lines; no FILE, or -: standard output\n"
+	  "       wetside record --import FILE     in again, here or elsewhere; what is there already is not added, and a\n"
+	  "                                        file that is cut, changed or at odds with this ledger changes nothing",
+	  "finished runs, or one of them; the whole ledger out and in",
+	  "wetside record --export creek.jsonl", verb_record },
 	{ "rehearse",
 	  "rehearse RECIPE [--rate N] [--rate KIND=N ...] [--pieces N] [--mine] [--wet --vessel NAME]",
 	  "the same run, fast, with its sounds, using nothing",

@@ -245,6 +245,10 @@ int verb_record(struct session *s, int argc, char **argv)
 	json_t *params = json_object(), *result = NULL, *row;
 	size_t i;
 	char line[400], when[32], *end;
+	if (wants_exchange(argc, argv)) {
+		json_decref(params);
+		return exchange(s, argc, argv);
+	}
 	int rc = read_args(s, argc, argv, rows, has_word(argc, argv) ? keys : NULL, params);
 	const char *word = text_of(params, "run");
 	long long number = word[0] ? strtoll(word, &end, 10) : 0;

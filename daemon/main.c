@@ -202,9 +202,10 @@ int main(int argc, char **argv)
 	rc = wet_host_open(&host, &options, &fault);
 	if (rc == 0) {
 		methods =
-			(struct wet_methods){ wet_host_darkroom(host), wet_host_find_client, wet_host_follow, host };
+			(struct wet_methods){ wet_host_darkroom(host), wet_host_find_client, wet_host_follow, host, NULL };
 		rc = wet_host_run(host);
 		wet_host_close(host);
+		wet_methods_release(&methods);
 	} else {
 		(void)fail(&fault);
 	}

@@ -27,7 +27,8 @@ static void look_at(const struct wet_darkroom *d, const struct wet_live *live, s
 	} else if (wet_live_is_over(live)) {
 		return;
 	} else if (live->run.pos.base != WET_PHASE_READY) {
-		until_ns = live->last_boot_ns + FAR_NS; /* in the dark, loading: the next key wants its answer at once */
+		until_ns =
+			live->last_boot_ns + FAR_NS; /* in the dark, loading: the next key wants its answer at once */
 	} else if (live->digit > 0) {
 		until_ns = d->digit_played_ns + FAR_NS;
 	}

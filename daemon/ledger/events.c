@@ -1,4 +1,5 @@
 /* events.c: the events of a run, in typed columns: replay parses nothing. */
+#include "ledger/exchange.h"
 #include "ledger/inside.h"
 
 #include <string.h>
@@ -106,16 +107,18 @@ static int take_event(struct wet_ledger *l, sqlite3_stmt *s, void *ctx, struct w
 	return ledger_corrupt(l, "an event", reterr);
 }
 
-static int each_event(struct wet_ledger *l, int64_t run_id, struct taking_events *t, struct wet_fault *reterr)
+static int each_event(struct wet_ledger *l, int64_t run_id, int64_t after_seq, struct taking_events *t,
+					  struct wet_fault *reterr)
 {
 	sqlite3_stmt *s = ledger_prepare(
 		l,
 		"SELECT seq, kind, flags, boot_ns, wall_ms, boot_id, a_ns, b_ns, c_ns, temperature_mc, bath, number,"
-		" token, uid FROM event WHERE run_id = ? ORDER BY seq",
+		" token, uid FROM event WHERE run_id = ? AND seq > ? ORDER BY seq",
 		reterr);
 	if (!s)
 		return ledger_err(l);
 	(void)sqlite3_bind_int64(s, 1, run_id);
+	(void)sqlite3_bind_int64(s, 2, after_seq);
 	return ledger_each(l, s, take_event, t, reterr);
 }
 
@@ -123,12 +126,19 @@ int wet_ledger_each_event(struct wet_ledger *l, int64_t run_id, wet_ledger_event
 						  struct wet_fault *reterr)
 {
 	struct taking_events t = { cb, ctx, false };
-	return each_event(l, run_id, &t, reterr);
+	return each_event(l, run_id, INT64_MIN, &t, reterr);
 }
 
 int wet_ledger_each_readable_event(struct wet_ledger *l, int64_t run_id, wet_ledger_event_cb *cb, void *ctx,
 								   struct wet_fault *reterr)
 {
 	struct taking_events t = { cb, ctx, true };
-	return each_event(l, run_id, &t, reterr);
+	return each_event(l, run_id, INT64_MIN, &t, reterr);
+}
+
+int wet_ledger_each_event_after(struct wet_ledger *l, int64_t run_id, int64_t after_seq, wet_ledger_event_cb *cb,
+								void *ctx, struct wet_fault *reterr)
+{
+	struct taking_events t = { cb, ctx, false };
+	return each_event(l, run_id, after_seq, &t, reterr);
 }

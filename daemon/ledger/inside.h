@@ -12,7 +12,7 @@
 
 #define LEDGER_APPLICATION 0x77657473 /* "wets" */
 #define LEDGER_VERSION 1
-#define LEDGER_STATEMENTS 32  /* kept prepared; there are under twenty */
+#define LEDGER_STATEMENTS 64  /* kept prepared; there are under forty */
 #define LEDGER_PATH_BYTES 500 /* SQLite's own limit is 512, and "-journal" follows */
 
 struct ledger_statement {
@@ -75,9 +75,14 @@ int ledger_migrate(struct wet_ledger *ledger, struct wet_fault *reterr);
 /* Is it ours, or new? Changes nothing. */
 int ledger_identify(struct wet_ledger *ledger, struct wet_fault *reterr);
 
+/* -- runs.c: the run of this name that was armed in the same boot at the same time; not called if there is none. */
+int ledger_find_armed(struct wet_ledger *ledger, const struct wet_ledger_run *run, wet_ledger_run_cb *cb, void *ctx,
+					  struct wet_fault *reterr);
+
 /* -- vessels.c: seven columns: name, kind, fill, drain, pieces_max, stagger, tau. */
 int ledger_check_vessel(const struct wet_vessel *vessel, struct wet_fault *reterr);
 int bind_vessel(sqlite3_stmt *statement, int column, const struct wet_vessel *vessel); /* the next column */
+bool ledger_same_vessel(const struct wet_vessel *a, const struct wet_vessel *b);
 bool column_vessel(sqlite3_stmt *statement, int column, struct wet_vessel *ret_vessel);
 
 #endif

@@ -1,4 +1,5 @@
 /* runs.c: runs with their setup, as it was frozen at arming. */
+#include "ledger/exchange.h"
 #include "ledger/inside.h"
 
 #include "base/text.h"
@@ -263,6 +264,31 @@ int wet_ledger_each_finished_run(struct wet_ledger *l, int64_t before_id, int li
 		return ledger_err(l);
 	(void)sqlite3_bind_int64(s, 1, before_id);
 	(void)sqlite3_bind_int(s, 2, limit > 0 ? limit : 0); /* a negative one would be none */
+	return each_run(l, s, false, cb, ctx, reterr);
+}
+
+int wet_ledger_each_run(struct wet_ledger *l, int64_t after_id, int64_t to_id, wet_ledger_run_cb *cb, void *ctx,
+						struct wet_fault *reterr)
+{
+	sqlite3_stmt *s =
+		ledger_prepare(l, "SELECT " RUN_COLUMNS " FROM run WHERE id > ? AND id <= ? ORDER BY id", reterr);
+	if (!s)
+		return ledger_err(l);
+	(void)sqlite3_bind_int64(s, 1, after_id);
+	(void)sqlite3_bind_int64(s, 2, to_id);
+	return each_run(l, s, false, cb, ctx, reterr);
+}
+
+int ledger_find_armed(struct wet_ledger *l, const struct wet_ledger_run *run, wet_ledger_run_cb *cb, void *ctx,
+					  struct wet_fault *reterr)
+{
+	sqlite3_stmt *s = ledger_prepare(
+		l, "SELECT " RUN_COLUMNS " FROM run WHERE armed_boot_ns = ? AND armed_boot_id = ? AND name = ?", reterr);
+	if (!s)
+		return ledger_err(l);
+	(void)sqlite3_bind_int64(s, 1, run->armed_boot_ns);
+	bind_text(s, 2, run->armed_boot_id);
+	bind_text(s, 3, run->name);
 	return each_run(l, s, false, cb, ctx, reterr);
 }
 

@@ -37,6 +37,13 @@ int bind_vessel(sqlite3_stmt *s, int i, const struct wet_vessel *v)
 	return i;
 }
 
+bool ledger_same_vessel(const struct wet_vessel *a, const struct wet_vessel *b)
+{
+	return strcmp(a->name, b->name) == 0 && a->kind == b->kind && a->fill_ns == b->fill_ns &&
+		   a->drain_ns == b->drain_ns && a->pieces_max == b->pieces_max && a->stagger_ns == b->stagger_ns &&
+		   a->tau_ns == b->tau_ns;
+}
+
 bool column_vessel(sqlite3_stmt *s, int column, struct wet_vessel *ret_vessel)
 {
 	struct wet_vessel v;

@@ -39,5 +39,7 @@ void serve_sound(struct wet_call *call);
 void serve_status(struct wet_call *call);
 void serve_record_list(struct wet_call *call);
 void serve_record_get(struct wet_call *call);
+void serve_record_export(struct wet_call *call);
+void serve_record_import(struct wet_call *call);
 
 #endif

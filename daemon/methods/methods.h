@@ -8,6 +8,8 @@
 #include "darkroom/darkroom.h"
 #include "wire/rpc.h"
 
+struct wet_importing;
+
 struct wet_methods {
 	struct wet_darkroom *darkroom;
 	/* The connection of a client's number; NULL if it has gone. */
@@ -15,7 +17,10 @@ struct wet_methods {
 	/* From now on the client is told what changes. */
 	void (*follow)(void *ctx, uint64_t client_id);
 	void *ctx;
+	struct wet_importing *importing; /* NULL: no import is under way */
 };
+/* When nothing is served any more, and no job of the ledger is under way. */
+void wet_methods_release(struct wet_methods *methods);
 
 struct wet_call {
 	struct wet_methods *methods;

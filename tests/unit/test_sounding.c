@@ -139,7 +139,8 @@ static bool fake_inhibit(void *ctx, bool is_wanted)
 
 static void open_fake(struct fake *f)
 {
-	const char *recipes[] = { WET_SOURCE_DIR "/recipes", NULL }, *safety[] = { WET_SOURCE_DIR "/safety", NULL };
+	const char *recipes[] = { WET_SOURCE_DIR "/recipes", NULL },
+			   *safety[] = { WET_SOURCE_DIR "/safety", NULL };
 	struct wet_fault fault = { 0 };
 
 	*f = (struct fake){ .now_ns = ORIGIN_NS, .folder = "/tmp/wet-sounding-XXXXXX" };
@@ -209,9 +210,15 @@ static void take_armed(void *ctx, const struct wet_armed *armed, const struct we
 
 static void arm(struct fake *f, bool is_rehearsal)
 {
-	struct wet_arming want = { .recipe_name = "direct-positive-fibre-tank", .person = "a person", .pieces = 6,
-		.fill_ns = -1, .drain_ns = -1, .stagger_ns = -1, .room_mc = INT32_MIN, .is_rehearsal = is_rehearsal,
-		.is_mine = true };
+	struct wet_arming want = { .recipe_name = "direct-positive-fibre-tank",
+							   .person = "a person",
+							   .pieces = 6,
+							   .fill_ns = -1,
+							   .drain_ns = -1,
+							   .stagger_ns = -1,
+							   .room_mc = INT32_MIN,
+							   .is_rehearsal = is_rehearsal,
+							   .is_mine = true };
 
 	cr_assert_eq(wet_ledger_put_acknowledgement(f->ledger, "a person", want.recipe_name, 1, 1, NULL), 0);
 	wet_darkroom_arm(f->darkroom, &want, take_armed, f);
@@ -252,7 +259,8 @@ static void work_to_stage(struct fake *f, int stage)
 			return;
 		sleep_to(f, f->now_ns + 20 * NS_PER_S);
 		wet_run_view(&f->live->run, f->now_ns, &view);
-		if (view.phase == WET_PHASE_HANDLING || view.phase == WET_PHASE_WAITING || view.phase == WET_PHASE_PAST)
+		if (view.phase == WET_PHASE_HANDLING || view.phase == WET_PHASE_WAITING ||
+			view.phase == WET_PHASE_PAST)
 			act(f, WET_ACT_GO);
 	}
 	cr_assert_fail("stage %d was never reached", stage);

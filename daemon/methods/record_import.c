@@ -1,0 +1,502 @@
+/* record_import.c: lines of a ledger, in batches, from one client at a time.
+ *
+ * A run is kept here until its last line has come, so that the ledger gets it whole, in one transaction; so is a recipe. A
+ * file is first sent with `check`, which stores nothing: then a file that is cut, changed, or at odds with this ledger has
+ * changed nothing. After a mistake the import is over and begins again with the first line. */
+#include "methods/inside.h"
+#include "methods/rows.h"
+
+#include "base/text.h"
+#include "shelf/shelf.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#define EVENTS_MAX 65536 /* of one run: three hundred times a long session */
+#define RECIPES_MAX 65536
+
+struct vessel_name {
+	struct vessel_name *next;
+	char name[WET_NAME_BYTES];
+	bool is_latest;
+};
+
+struct wet_importing {
+	struct wet_methods *methods;
+	uint64_t client_id;
+	bool is_dry, is_busy, is_complete;
+	int64_t line_count;
+	char check[65];
+	json_t *hashes; /* recipes that have come, as members */
+	struct vessel_name *vessels;
+	/* What has not come whole. */
+	char *recipe_text;
+	size_t recipe_bytes;
+	struct wet_recipe_part recipe; /* part: the last that has come; 0: none */
+	struct wet_unit *run;
+	struct wet_event *events;
+	int64_t *seqs;
+	int event_room;
+	/* What is whole and goes to the ledger with this batch. */
+	struct wet_unit *units, **tail;
+	int64_t new_count[WET_ROW_N], there_count[WET_ROW_N];
+	struct pending *pending;
+};
+
+/* -- memory ------------------------------------------------------------------------------- */
+
+static void free_unit(struct wet_unit *u)
+{
+	if (!u)
+		return;
+	if (u->run) {
+		free((void *)u->run->events);
+		free((void *)u->run->seqs);
+	}
+	free(u->run);
+	free(u->json);
+	free(u);
+}
+
+static void free_units(struct wet_importing *i)
+{
+	for (struct wet_unit *u = i->units, *next; u; u = next) {
+		next = u->next;
+		free_unit(u);
+	}
+	i->units = NULL;
+	i->tail = &i->units;
+}
+
+static void free_importing(struct wet_importing *i)
+{
+	if (!i)
+		return;
+	free_units(i);
+	free_unit(i->run);
+	free(i->events);
+	free(i->seqs);
+	free(i->recipe_text);
+	json_decref(i->hashes);
+	for (struct vessel_name *v = i->vessels, *next; v; v = next) {
+		next = v->next;
+		free(v);
+	}
+	free(i);
+}
+
+void wet_methods_release(struct wet_methods *methods)
+{
+	free_importing(methods->importing);
+	methods->importing = NULL;
+}
+
+static int nomem(struct wet_fault *reterr)
+{
+	return wet_fault_set(reterr, WET_ERR_NOMEM, "", NULL, "more memory");
+}
+
+static struct wet_unit *new_unit(struct wet_importing *i, enum wet_row_kind kind)
+{
+	struct wet_unit *u = calloc(1, sizeof *u);
+	if (u) {
+		u->kind = kind;
+		u->line = i->line_count;
+	}
+	return u;
+}
+
+static void put_unit(struct wet_importing *i, struct wet_unit *u)
+{
+	*i->tail = u;
+	i->tail = &u->next;
+}
+
+/* -- recipes -------------------------------------------------------------------------------- */
+
+static int finish_recipe(struct wet_importing *i, struct wet_fault *reterr)
+{
+	char hash[65];
+	struct wet_recipe_part *r = &i->recipe;
+	bool is_made = strncmp(r->hash, WET_REHEARSAL_HASH, sizeof WET_REHEARSAL_HASH - 1) == 0; /* by no file */
+	wet_shelf_hash(i->recipe_text, i->recipe_bytes, hash);
+	if (!is_made && strcmp(hash, r->hash) != 0)
+		return wet_fault_set(reterr, WET_ERR_INVALID, "/hash", r->hash,
+							 "the SHA-256 of the recipe's text, which is %s", hash);
+	if (json_object_size(i->hashes) == RECIPES_MAX)
+		return wet_fault_set(reterr, WET_ERR_TOO_MANY, "", NULL, "at most %d recipes", RECIPES_MAX);
+	struct wet_unit *u = new_unit(i, WET_ROW_RECIPE);
+	if (!u || json_object_set_new(i->hashes, r->hash, json_true()) != 0) {
+		free(u);
+		return nomem(reterr);
+	}
+	wet_text_copy(u->hash, sizeof u->hash, r->hash);
+	wet_text_copy(u->name, sizeof u->name, r->name);
+	u->json = i->recipe_text;
+	u->json_bytes = i->recipe_bytes;
+	i->recipe_text = NULL;
+	i->recipe_bytes = 0;
+	i->recipe.part = 0;
+	put_unit(i, u);
+	return WET_OK;
+}
+
+static int take_recipe(struct wet_importing *i, const struct wet_recipe_part *part, struct wet_fault *reterr)
+{
+	if (part->part != i->recipe.part + 1 || (part->part > 1 && strcmp(part->hash, i->recipe.hash) != 0))
+		return wet_fault_set(reterr, WET_ERR_INVALID, "/part", NULL, "part %d%s%s", i->recipe.part + 1,
+							 i->recipe.part ? " of the recipe " : "", i->recipe.part ? i->recipe.hash : "");
+	if (part->bytes == 0 || i->recipe_bytes + part->bytes > WET_RECIPE_FILE_BYTES)
+		return wet_fault_set(reterr, WET_ERR_TOO_LONG, "/text", NULL, "a recipe of 1 to %d bytes",
+							 WET_RECIPE_FILE_BYTES);
+	char *text = realloc(i->recipe_text, i->recipe_bytes + part->bytes + 1);
+	if (!text)
+		return nomem(reterr);
+	memcpy(text + i->recipe_bytes, part->text, part->bytes);
+	i->recipe_text = text;
+	i->recipe_bytes += part->bytes;
+	i->recipe = *part;
+	i->recipe.text = NULL;
+	return part->is_last ? finish_recipe(i, reterr) : WET_OK;
+}
+
+/* -- vessels, acknowledgements ----------------------------------------------------------------- */
+
+static int take_vessel(struct wet_importing *i, const struct wet_vessel_row *row, struct wet_fault *reterr)
+{
+	struct vessel_name *v = i->vessels;
+	while (v && strcmp(v->name, row->vessel.name) != 0)
+		v = v->next;
+	if (!v) {
+		v = calloc(1, sizeof *v);
+		if (!v)
+			return nomem(reterr);
+		wet_text_copy(v->name, sizeof v->name, row->vessel.name);
+		v->next = i->vessels;
+		i->vessels = v;
+	}
+	struct wet_unit *u = new_unit(i, WET_ROW_VESSEL);
+	if (!u)
+		return nomem(reterr);
+	u->vessel = *row;
+	u->is_latest = &v->is_latest;
+	put_unit(i, u);
+	return WET_OK;
+}
+
+static int take_acknowledgement(struct wet_importing *i, const struct wet_acknowledgement *a,
+								struct wet_fault *reterr)
+{
+	struct wet_unit *u = new_unit(i, WET_ROW_ACKNOWLEDGEMENT);
+	if (!u)
+		return nomem(reterr);
+	u->acknowledgement = *a;
+	put_unit(i, u);
+	return WET_OK;
+}
+
+/* -- runs ---------------------------------------------------------------------------------------- */
+
+static void finish_run(struct wet_importing *i)
+{
+	if (!i->run)
+		return;
+	i->run->run->events = i->events;
+	i->run->run->seqs = i->seqs;
+	put_unit(i, i->run);
+	i->run = NULL;
+	i->events = NULL;
+	i->seqs = NULL;
+	i->event_room = 0;
+}
+
+static int take_run(struct wet_importing *i, const struct wet_ledger_run *run, struct wet_fault *reterr)
+{
+	if (!json_object_get(i->hashes, run->recipe_hash))
+		return wet_fault_set(reterr, WET_ERR_INVALID, "/recipe_hash", run->recipe_hash,
+							 "a recipe that stands in a line before this one");
+	if (run->is_live != (run->outcome[0] == '\0'))
+		return wet_fault_set(reterr, WET_ERR_INVALID, "/outcome", run->outcome,
+							 "an outcome, or is_live true and no outcome");
+	struct wet_unit *u = new_unit(i, WET_ROW_RUN);
+	if (!u || !(u->run = calloc(1, sizeof *u->run))) {
+		free(u);
+		return nomem(reterr);
+	}
+	u->run->run = *run;
+	i->run = u;
+	return WET_OK;
+}
+
+/* Is it a row of the run that has begun? */
+static int check_run(const struct wet_importing *i, int64_t run_id, struct wet_fault *reterr)
+{
+	char found[24];
+	if (i->run && i->run->run->run.id == run_id)
+		return WET_OK;
+	wet_text_format(found, sizeof found, "%lld", (long long)run_id);
+	return wet_fault_set(reterr, WET_ERR_INVALID, "/run", found,
+						 "the number of the run in a line before this one");
+}
+
+static int make_room(struct wet_importing *i)
+{
+	int room = i->event_room ? i->event_room * 2 : 64;
+	struct wet_event *events = realloc(i->events, (size_t)room * sizeof *events);
+	if (events)
+		i->events = events;
+	int64_t *seqs = events ? realloc(i->seqs, (size_t)room * sizeof *seqs) : NULL;
+	if (!seqs)
+		return WET_ERR_NOMEM;
+	i->seqs = seqs;
+	i->event_room = room;
+	return WET_OK;
+}
+
+static int take_event(struct wet_importing *i, const struct wet_event_row *row, struct wet_fault *reterr)
+{
+	int rc = check_run(i, row->run_id, reterr);
+	if (rc != 0)
+		return rc;
+	struct wet_ledger_import *in = i->run->run;
+	if (in->event_count == EVENTS_MAX)
+		return wet_fault_set(reterr, WET_ERR_TOO_MANY, "", NULL, "at most %d events in one run", EVENTS_MAX);
+	if (in->event_count > 0 && row->seq <= i->seqs[in->event_count - 1])
+		return wet_fault_set(reterr, WET_ERR_INVALID, "/seq", NULL,
+							 "a number over that of the event before, %lld",
+							 (long long)i->seqs[in->event_count - 1]);
+	if (in->event_count == i->event_room && make_room(i) != 0)
+		return nomem(reterr);
+	i->seqs[in->event_count] = row->seq;
+	i->events[in->event_count++] = row->event;
+	return WET_OK;
+}
+
+static int take_stage(struct wet_importing *i, const struct wet_stage_row *row, struct wet_fault *reterr)
+{
+	int rc = check_run(i, row->run_id, reterr);
+	if (rc != 0)
+		return rc;
+	struct wet_ledger_import *in = i->run->run;
+	if (in->run.is_live || in->stages[row->stage].flags != 0)
+		return wet_fault_set(reterr, WET_ERR_INVALID, "/stage", NULL, "each stage of an ended run once");
+	in->stages[row->stage] = row->record;
+	return WET_OK;
+}
+
+/* -- lines ------------------------------------------------------------------------------------------ */
+
+static int take_header(const json_t *line, struct wet_fault *reterr)
+{
+	const char *what = json_string_value(json_object_get(line, "wetside"));
+	json_t *format = json_object_get(line, "format"), *schema = json_object_get(line, "schema");
+	if (!what || strcmp(what, "ledger") != 0 || !json_is_integer(format) || !json_is_integer(schema) ||
+		json_object_size(line) != 3 || json_integer_value(format) < 1)
+		return wet_fault_set(
+			reterr, WET_ERR_INVALID, "", NULL,
+			"the first line of an exported ledger: {\"wetside\":\"ledger\",\"format\":%d,\"schema\":%d}",
+			WET_LEDGER_FORMAT, wet_darkroom_schema());
+	if (json_integer_value(format) > WET_LEDGER_FORMAT)
+		return wet_fault_set(reterr, WET_ERR_NEWER, "/format", NULL,
+							 "format %d at most; import it with a newer wetside", WET_LEDGER_FORMAT);
+	if (json_integer_value(schema) > wet_darkroom_schema())
+		return wet_fault_set(reterr, WET_ERR_NEWER, "/schema", NULL,
+							 "schema %d at most; import it with a newer wetside", wet_darkroom_schema());
+	return WET_OK;
+}
+
+static int take_end(struct wet_importing *i, const json_t *line, const char *check, struct wet_fault *reterr)
+{
+	json_t *lines = json_object_get(line, "lines"), *sum = json_object_get(line, "check");
+	char found[24];
+	if (!json_is_integer(lines) || json_object_size(line) != (sum ? 3 : 2) || (sum && !json_is_string(sum)))
+		return wet_fault_set(reterr, WET_ERR_INVALID, "", NULL,
+							 "the last line: {\"row\":\"end\",\"lines\":NUMBER,\"check\":TEXT}");
+	wet_text_format(found, sizeof found, "%lld", (long long)json_integer_value(lines));
+	if (json_integer_value(lines) != i->line_count - 1)
+		return wet_fault_set(reterr, WET_ERR_INVALID, "/lines", found,
+							 "%lld: lines are missing or were added", (long long)i->line_count - 1);
+	if (sum && strcmp(json_string_value(sum), check) != 0)
+		return wet_fault_set(reterr, WET_ERR_INVALID, "/check", NULL,
+							 "the file as it was written; a line before this one was changed since");
+	finish_run(i);
+	i->is_complete = true;
+	return WET_OK;
+}
+
+static int take_row(struct wet_importing *i, const json_t *line, enum wet_row_kind kind,
+					struct wet_fault *reterr)
+{
+	struct wet_row row;
+	int rc = row_decode(line, kind, &row, reterr);
+	if (rc != 0)
+		return rc;
+	if (kind != WET_ROW_EVENT && kind != WET_ROW_STAGE)
+		finish_run(i);
+	if (i->recipe.part > 0 && kind != WET_ROW_RECIPE)
+		return wet_fault_set(reterr, WET_ERR_INVALID, "", row_word(kind),
+							 "the next part of the recipe before");
+	switch (kind) {
+	case WET_ROW_RECIPE: return take_recipe(i, &row.of.recipe, reterr);
+	case WET_ROW_VESSEL: return take_vessel(i, &row.of.vessel, reterr);
+	case WET_ROW_ACKNOWLEDGEMENT: return take_acknowledgement(i, &row.of.acknowledgement, reterr);
+	case WET_ROW_RUN: return take_run(i, &row.of.run, reterr);
+	case WET_ROW_EVENT: return take_event(i, &row.of.event, reterr);
+	default: return take_stage(i, &row.of.stage, reterr);
+	}
+}
+
+static int take_object(struct wet_importing *i, const json_t *line, const char *check,
+					   struct wet_fault *reterr)
+{
+	const char *word = json_string_value(json_object_get(line, "row"));
+	if (!json_is_object(line))
+		return wet_fault_set(reterr, WET_ERR_INVALID, "", NULL, "an object");
+	if (i->is_complete)
+		return wet_fault_set(reterr, WET_ERR_INVALID, "", NULL, "nothing behind the end");
+	if (i->line_count == 1)
+		return take_header(line, reterr);
+	for (enum wet_row_kind kind = 0; word && kind < WET_ROW_END; kind++) {
+		if (strcmp(word, row_word(kind)) == 0)
+			return take_row(i, line, kind, reterr);
+	}
+	if (word && strcmp(word, row_word(WET_ROW_END)) == 0)
+		return take_end(i, line, check, reterr);
+	return wet_fault_set(reterr, WET_ERR_INVALID, "/row", word,
+						 "recipe, vessel, acknowledgement, run, event, stage or end");
+}
+
+/* One line; the fault says which. */
+static int take_line(struct wet_importing *i, const json_t *text, struct wet_fault *reterr)
+{
+	char before[65], where[48];
+	json_t *line = NULL;
+	const char *bytes = json_string_value(text);
+	size_t n = json_string_length(text);
+	i->line_count++;
+	wet_text_copy(before, sizeof before, i->check);
+	int rc = WET_OK;
+	if (!bytes || n > WET_LEDGER_LINE_BYTES)
+		rc = wet_fault_set(reterr, WET_ERR_TOO_LONG, "", NULL, "a text of at most %d bytes",
+						   WET_LEDGER_LINE_BYTES);
+	if (rc == 0)
+		rc = wet_json_parse(bytes, n, 3, &line, reterr);
+	if (rc == 0)
+		rc = take_object(i, line, before, reterr);
+	if (rc == 0 && row_check(i->check, bytes, n) != 0)
+		rc = nomem(reterr);
+	json_decref(line);
+	/* The request was well; a line in it was not. */
+	if (rc == WET_ERR_PARSE || rc == WET_ERR_TOO_LONG || rc == WET_ERR_TOO_MANY)
+		rc = reterr->err = WET_ERR_INVALID;
+	if (rc != 0) {
+		wet_text_format(where, sizeof where, "line %lld%s", (long long)i->line_count,
+						reterr->where[0] ? ", " : "");
+		wet_fault_prefix(reterr, where);
+	}
+	return rc;
+}
+
+/* -- the method --------------------------------------------------------------------------------------- */
+
+static json_t *counts_json(const int64_t *counts)
+{
+	json_t *o = json_object();
+	for (enum wet_row_kind kind = WET_ROW_RECIPE; kind <= WET_ROW_RUN; kind++)
+		(void)json_object_set_new(o, row_word(kind), json_integer(counts[kind]));
+	return o;
+}
+
+static void taken(void *ctx, const struct wet_fault *fault)
+{
+	struct wet_importing *i = ctx;
+	struct pending *p = i->pending;
+	i->is_busy = false;
+	i->pending = NULL;
+	for (struct wet_unit *u = i->units; u && fault->err == WET_OK; u = u->next)
+		(u->is_new ? i->new_count : i->there_count)[u->kind]++;
+	free_units(i);
+	if (fault->err != WET_OK)
+		reply_fault(p, fault);
+	else
+		reply_result(p, json_pack("{s:I, s:b, s:b, s:o, s:o}", "lines", (json_int_t)i->line_count,
+								  "is_complete", i->is_complete, "is_check", i->is_dry, "new",
+								  counts_json(i->new_count), "there", counts_json(i->there_count)));
+	if (fault->err != WET_OK || i->is_complete)
+		wet_methods_release(i->methods);
+}
+
+static bool is_header(const json_t *lines)
+{
+	const char *first = json_string_value(json_array_get(lines, 0));
+	return first && strncmp(first, "{\"wetside\":", 11) == 0;
+}
+
+/* The client's import, or a new one; the fault if another client has one under way. */
+static int find_importing(struct wet_call *c, bool is_dry, const json_t *lines, struct wet_fault *reterr)
+{
+	struct wet_methods *m = c->methods;
+	struct wet_importing *i = m->importing;
+	bool is_mine = i && i->client_id == c->client_id;
+	if (i && (i->is_busy || (!is_mine && m->find_client(m->ctx, i->client_id))))
+		return wet_fault_set(reterr, WET_ERR_REFUSED, "record.import", NULL,
+							 "Another import is under way; wait until it has ended.");
+	if (is_mine && !is_header(lines)) {
+		if (i->is_dry == is_dry)
+			return WET_OK;
+		return wet_fault_set(reterr, WET_ERR_PARAMS, "check", NULL, "the same for every batch of a file");
+	}
+	if (i)
+		wet_methods_release(m);
+	i = calloc(1, sizeof *i);
+	json_t *hashes = json_object();
+	if (!i || !hashes) {
+		free(i);
+		json_decref(hashes);
+		return nomem(reterr);
+	}
+	i->methods = m;
+	i->client_id = c->client_id;
+	i->is_dry = is_dry;
+	i->hashes = hashes;
+	i->tail = &i->units;
+	m->importing = i;
+	return WET_OK;
+}
+
+void serve_record_import(struct wet_call *c)
+{
+	struct wet_fault fault = { 0 };
+	json_t *lines = json_object_get(c->params, "lines"), *line;
+	bool is_dry = false;
+	size_t at;
+	if (!want_bool(c, "check", &is_dry))
+		return;
+	int rc = WET_OK;
+	if (!json_is_array(lines) || json_array_size(lines) == 0)
+		rc = wet_fault_set(&fault, WET_ERR_PARAMS, "lines", NULL,
+						   "lines of an exported ledger, as texts, in order");
+	if (rc == 0)
+		rc = find_importing(c, is_dry, lines, &fault);
+	if (rc != 0) {
+		call_fault(c, &fault);
+		return;
+	}
+	struct wet_importing *i = c->methods->importing;
+	json_array_foreach(lines, at, line)
+	{
+		rc = take_line(i, line, &fault);
+		if (rc != 0)
+			break;
+	}
+	if (rc == 0)
+		i->pending = hold_reply(c);
+	else
+		call_fault(c, &fault);
+	if (rc != 0 || !i->pending) {
+		wet_methods_release(c->methods);
+		return;
+	}
+	i->is_busy = true;
+	wet_darkroom_import(c->methods->darkroom, i->units, is_dry, taken, i);
+}

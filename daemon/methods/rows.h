@@ -1,0 +1,39 @@
+/* rows.h: rows of the ledger as lines of JSON, by tables that are read in both directions.
+ *
+ * Whole numbers that can pass 2^53 are texts of digits, because JSON's readers elsewhere may keep 53 bits only: every
+ * member in ns, and every number of a run or an act. Unknown or missing members are mistakes: the header's format says
+ * what there is.
+ *
+ *   {"wetside":"ledger","format":1,"schema":1}     first; schema: of the tables
+ *   {"row":"recipe",...}                           its text in parts; hash: SHA-256 of the whole text
+ *   {"row":"vessel",...}                           as measured, with the history: the last of a name is in use
+ *   {"row":"acknowledgement",...}
+ *   {"row":"run",...}                              followed by its events and, if it has ended, the ends of its stages
+ *   {"row":"event",...}
+ *   {"row":"stage",...}
+ *   {"row":"end","lines":N,"check":"..."}          last; N lines before it; without a check none is made
+ *
+ * Times are boot time in ns, as they are replayed, and UTC beside in ms since 1970. */
+#ifndef WET_METHODS_ROWS_H
+#define WET_METHODS_ROWS_H
+
+#include "darkroom/exchange.h"
+
+#include <jansson.h>
+
+#define WET_LEDGER_FORMAT 1
+/* The longest line: a part of a recipe. */
+#define WET_LEDGER_LINE_BYTES 24000
+
+const char *row_word(enum wet_row_kind kind);
+/* NULL without memory, or for a text that is not UTF-8. */
+json_t *row_encode(const struct wet_row *row);
+
+/* `line` is borrowed and its member "row" known. The texts of a recipe's part are borrowed from `line`. A fault's `where`
+ * is the member: "/armed_boot_ns". */
+int row_decode(const json_t *line, enum wet_row_kind kind, struct wet_row *ret_row, struct wet_fault *reterr);
+
+/* The check of a file up to this line: SHA-256, in hex, of the check up to the line before ("" at first) and the line. */
+int row_check(char check[65], const char *line, size_t bytes);
+
+#endif
