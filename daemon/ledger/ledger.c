@@ -62,6 +62,16 @@ static const char *advice(int err)
 	}
 }
 
+/* A commit that failed leaves the system's number only with the file that it was written to. */
+static int journal_errno(struct wet_ledger *l)
+{
+	sqlite3_file *file = NULL;
+	int number = 0;
+	if (sqlite3_file_control(l->db, "main", SQLITE_FCNTL_JOURNAL_POINTER, &file) == SQLITE_OK && file && file->pMethods)
+		(void)file->pMethods->xFileControl(file, SQLITE_FCNTL_LAST_ERRNO, &number);
+	return number;
+}
+
 /* SQLite tells a full quota, and a folder that can't be written, only by the system's own number; and of a new file not
  * even that: it tries again to read it, and then it is merely not there. */
 static int err_from_system(struct wet_ledger *l, int rc)
@@ -70,10 +80,13 @@ static int err_from_system(struct wet_ledger *l, int rc)
 	bool is_open = primary == SQLITE_CANTOPEN;
 	if (is_open && l->create_errno != 0)
 		number = l->create_errno;
-	if ((is_open || (primary == SQLITE_IOERR && rc != SQLITE_IOERR_NOMEM)) &&
-		(number == ENOSPC || number == EDQUOT))
+	if (primary == SQLITE_IOERR && number == 0 && l->db)
+		number = journal_errno(l);
+	bool is_system = is_open || (primary == SQLITE_IOERR && rc != SQLITE_IOERR_NOMEM);
+	if (is_system && (number == ENOSPC || number == EDQUOT))
 		return WET_ERR_FULL;
-	if (is_open && (number == EROFS || number == EACCES || number == EPERM))
+	/* Of an open file too: a disk that turned read-only, a file that was made immutable. */
+	if (is_system && (number == EROFS || number == EACCES || number == EPERM))
 		return WET_ERR_READONLY;
 	return err_from_sqlite(rc);
 }
