@@ -110,6 +110,29 @@ bool wet_darkroom_disk_is_behind(const struct wet_darkroom *d, char *text, unsig
 	return true;
 }
 
+/* Events of a run that is being loaded wait for the worker: a disk that is full then must not lose them. */
+static void put_job(struct wet_darkroom *d, struct wet_job *job)
+{
+	if (!d->is_loading) {
+		d->ports.store(d->ports.ctx, job);
+		return;
+	}
+	job->next = NULL;
+	*d->early_tail = job;
+	d->early_tail = &job->next;
+}
+
+void early_flush(struct wet_darkroom *d)
+{
+	struct wet_job *job = d->early;
+	d->early = NULL;
+	d->early_tail = &d->early;
+	for (struct wet_job *next; job; job = next) {
+		next = job->next;
+		d->ports.store(d->ports.ctx, job);
+	}
+}
+
 int live_append(struct wet_darkroom *d, struct wet_live *live, const struct wet_event *event,
 				const struct wet_answer *answer, wet_acted_cb *cb, void *cb_ctx)
 {
@@ -143,7 +166,7 @@ int live_append(struct wet_darkroom *d, struct wet_live *live, const struct wet_
 	else
 		d->oldest_writing = w;
 	d->newest_writing = w;
-	d->ports.store(d->ports.ctx, &w->job);
+	put_job(d, &w->job);
 	return WET_OK;
 }
 

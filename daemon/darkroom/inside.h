@@ -48,6 +48,8 @@ struct wet_darkroom {
 	size_t behind_count;
 	bool has_inhibitor; /* asked for */
 	bool is_kept_awake; /* and got */
+	bool is_loading;    /* there is no worker yet: */
+	struct wet_job *early, **early_tail; /* what it is to store first */
 	bool wants_sound;
 	struct wet_drying drying[WET_DRYING];
 	int drying_count;
@@ -72,6 +74,7 @@ void live_log(struct wet_live *live, const struct wet_heard *heard);
 int live_append(struct wet_darkroom *d, struct wet_live *live, const struct wet_event *event,
 				const struct wet_answer *answer, wet_acted_cb *cb, void *cb_ctx);
 void stamp_event(struct wet_darkroom *d, struct wet_live *live, struct wet_event *event, int64_t now_ns);
+void early_flush(struct wet_darkroom *d);
 void make_resumed(const struct wet_run *run, int64_t alive_boot_ns, struct wet_event *event);
 void writings_expire(struct wet_darkroom *d, int64_t now_ns);
 int64_t writings_deadline(const struct wet_darkroom *d);

@@ -140,11 +140,8 @@ static int load_run(struct loading *l, const struct wet_ledger_run *row)
 	else
 		gap_reboot(l, now_ns, &event);
 	if (tells) {
-		wet_run_fold(&live->run, &event);
-		live->seq++;
-		rc = wet_ledger_append(l->ledger, live->id, live->seq, &event, &l->fault);
-		if (rc == 0)
-			live->stored_seq = live->seq;
+		struct wet_answer none = { .kind = WET_ANSWER_DO };
+		(void)live_append(d, live, &event, &none, NULL, NULL);
 	}
 	live->last_boot_ns = event.boot_ns;
 	live->last_wall_ms = event.wall_ms;
@@ -192,9 +189,11 @@ int wet_darkroom_load(struct wet_darkroom *d, struct wet_ledger *ledger, int64_t
 	l->ledger = ledger;
 	l->alive_boot_ns = alive_boot_ns;
 	l->alive_boot_id = alive_boot_id;
+	d->is_loading = true;
 	int rc = wet_ledger_each_live_run(ledger, take_row, l, reterr);
 	if (rc == 0)
 		rc = wet_ledger_each_finished_run(ledger, INT64_MAX, WET_DRYING, take_finished, l, reterr);
+	d->is_loading = false;
 	*ret_bad = l->bad;
 	free(l);
 	return rc;

@@ -25,6 +25,7 @@ int wet_darkroom_new(struct wet_darkroom **ret_darkroom, const struct wet_ports 
 	}
 	d->last_turn_ns = now_of(d);
 	d->sound_wake_ns = d->far_cue_ns = INT64_MAX;
+	d->early_tail = &d->early;
 	*ret_darkroom = d;
 	return WET_OK;
 }
@@ -33,6 +34,10 @@ void wet_darkroom_free(struct wet_darkroom *d)
 {
 	if (!d)
 		return;
+	for (struct wet_job *job = d->early, *next; job; job = next) {
+		next = job->next;
+		free(job->ctx);
+	}
 	while (d->newest)
 		live_drop(d, d->newest);
 	for (struct wet_frozen *f = d->frozen, *next; f; f = next) {

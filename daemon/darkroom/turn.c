@@ -305,6 +305,7 @@ int64_t wet_darkroom_turn(struct wet_darkroom *d)
 {
 	int64_t now_ns = now_of(d);
 	struct wet_live *live;
+	early_flush(d);
 	/* Bounded: each pass moves the top's wake-up past now, or ends the run. */
 	for (size_t i = 0; i < WET_RUNS * 4 && (live = heap_top(&d->heap)) && live->wake_ns <= now_ns; i++)
 		live_serve(d, live, now_ns);

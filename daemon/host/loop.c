@@ -246,6 +246,11 @@ void wet_host_close(struct wet_host *host)
 	if (host->worker) {
 		wet_worker_stop(host->worker); /* runs go on at the next start: all that was heard is stored first */
 		host->worker = NULL;
+		char why[400], line[480];
+		if (wet_darkroom_disk_is_behind(host->darkroom, why, sizeof why)) {
+			snprintf(line, sizeof line, "Not all that was heard could be stored, and it is lost now. %s", why);
+			log_line(host, line);
+		}
 	}
 	wet_speaker_close(host->speaker);
 	if (host->opened > 0) {

@@ -49,17 +49,39 @@ class Refused(Exception):
     pass
 
 
+def until(look, what, seconds=20):
+    """Looks again until there is something to see; a deadline, not a wait."""
+    deadline = time.monotonic() + seconds
+    while True:
+        seen = look()
+        if seen:
+            return seen
+        assert time.monotonic() < deadline, f"not within {seconds} s: {what}"
+        time.sleep(0.01)
+
+
 class Client:
     def __init__(self, path):
         self.s = socket.socket(socket.AF_UNIX, socket.SOCK_STREAM)
         self.s.settimeout(20)
         self.s.connect(path)
         self.buffer, self.news, self.id = b"", [], 0
+        self.pressed = 0  # when a press was last accepted
 
     def send(self, method, **params):
         self.id += 1
         self.s.sendall(json.dumps({"jsonrpc": "2.0", "id": self.id, "method": method, "params": params}).encode() + b"\n")
         return self.id
+
+    def press(self, method, **params):
+        """A go within two seconds of the one before is a bounce (WET_GUARD_NS): pressed again as soon as it is none."""
+        def done():
+            time.sleep(max(0, self.pressed + 2 - time.monotonic()))
+            answer = self.call(method, **params)
+            return answer if answer["done"] else None
+        answer = until(done, f"{method} {params}")
+        self.pressed = time.monotonic()
+        return answer
 
     def line(self):
         while b"\n" not in self.buffer:
