@@ -294,7 +294,10 @@ int verb_record(struct session *s, int argc, char **argv)
 		}
 		json_array_foreach(json_object_get(result, "events"), i, row)
 		{
+			double by_s = (double)json_integer_value(json_object_get(row, "by_us")) / 1e6;
 			wet_text_format(line, sizeof line, "  %s %s", text_of(row, "act"), text_of(row, "temperature"));
+			if (by_s != 0)
+				wet_text_append(line, sizeof line, "by %+.1f s", by_s);
 			say(line);
 		}
 	}

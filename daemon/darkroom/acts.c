@@ -139,6 +139,8 @@ int live_append(struct wet_darkroom *d, struct wet_live *live, const struct wet_
 	struct writing *w = calloc(1, sizeof *w);
 	if (!w && event->kind != WET_ACT_EMERGENCY)
 		return WET_ERR_NOMEM;
+	if (event->kind != WET_EVENT_CLOCK)
+		(void)live_note_step(d, live, event);
 	wet_run_fold(&live->run, event);
 	live->seq++;
 	live->last_boot_ns = event->boot_ns;

@@ -242,7 +242,7 @@ void wet_darkroom_arm(struct wet_darkroom *d, const struct wet_arming *want, wet
 	fill_setup(a);
 	wet_text_copy(a->row.armed_boot_id, sizeof a->row.armed_boot_id, d->ports.boot_id(d->ports.ctx));
 	a->row.armed_boot_ns = now_of(d);
-	a->row.armed_wall_ms = d->ports.wall_ms(d->ports.ctx);
+	a->row.armed_wall_ms = wall_at_ms(d, a->row.armed_boot_ns);
 	a->job = (struct wet_job){
 		.work = arming_work, .done = arming_done, .ctx = a, .is_write = true, .is_once = true
 	};

@@ -104,6 +104,9 @@ int64_t wet_darkroom_turn(struct wet_darkroom *darkroom);
 int64_t wet_darkroom_wake_ns(const struct wet_darkroom *darkroom);
 /* When the loop was last alive, so that a process that stood still is noticed; called by turn itself. */
 void wet_darkroom_sound_changed(struct wet_darkroom *darkroom);
+/* The wall clock may have been set: each live run whose last event tells another time gets an event that says by how much.
+ * Nothing moves by it, deadlines are boot time; but over a reboot elapsed time is counted from the last event's wall time. */
+void wet_darkroom_wall_changed(struct wet_darkroom *darkroom);
 
 /* -- arming -- */
 struct wet_arming {

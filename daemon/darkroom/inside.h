@@ -70,10 +70,16 @@ void live_serve_soon(struct wet_darkroom *d, struct wet_live *live, int64_t now_
 /* After an act: what was planned is planned anew. */
 void live_replan(struct wet_darkroom *d, struct wet_live *live, int64_t now_ns);
 void live_log(struct wet_live *live, const struct wet_heard *heard);
-/* Folds and sends an event to the ledger. cb may be NULL. */
+/* Folds and sends an event to the ledger, a step of the wall clock before it. cb may be NULL. */
 int live_append(struct wet_darkroom *d, struct wet_live *live, const struct wet_event *event,
 				const struct wet_answer *answer, wet_acted_cb *cb, void *cb_ctx);
 void stamp_event(struct wet_darkroom *d, struct wet_live *live, struct wet_event *event, int64_t now_ns);
+/* The wall's time at boot_ns. */
+int64_t wall_at_ms(const struct wet_darkroom *d, int64_t boot_ns);
+/* From one wall time to another; held within what nanoseconds can say. */
+int64_t wall_apart_ns(int64_t from_ms, int64_t to_ms);
+/* If the wall clock has stepped between the run's last event and this one, an event that says so. */
+bool live_note_step(struct wet_darkroom *d, struct wet_live *live, const struct wet_event *event);
 void early_flush(struct wet_darkroom *d);
 void make_resumed(const struct wet_run *run, int64_t alive_boot_ns, struct wet_event *event);
 void writings_expire(struct wet_darkroom *d, int64_t now_ns);

@@ -65,7 +65,7 @@ static void gap_reboot(struct loading *l, int64_t now_ns, struct wet_event *even
 	if (l->alive_boot_ns > alive_ns && strcmp(l->alive_boot_id, l->boot_id) == 0)
 		alive_ns = l->alive_boot_ns;
 	int64_t alive_wall_ms = l->last_wall_ms + (alive_ns - l->last_boot_ns) / 1000000;
-	int64_t away_ns = (event->wall_ms - alive_wall_ms) * 1000000;
+	int64_t away_ns = wall_apart_ns(alive_wall_ms, event->wall_ms);
 	int64_t up_ns = now_ns; /* boot time starts at power-on: the machine was off at least until then */
 	make_resumed(&l->live->run, alive_ns, event);
 	event->flags |= WET_EVENT_REBOOT;
@@ -134,6 +134,9 @@ static int load_run(struct loading *l, const struct wet_ledger_run *row)
 	bool is_same = strcmp(l->boot_id, d->ports.boot_id(d->ports.ctx)) == 0;
 	live->last_boot_ns = is_same ? l->last_boot_ns : 0;
 	stamp_event(d, live, &event, now_ns);
+	live->last_wall_ms = is_same ? l->last_wall_ms : event.wall_ms;
+	if (!is_same)
+		live->last_boot_ns = event.boot_ns; /* another boot's time tells nothing of a step */
 	bool tells = true, is_told_anyway = l->is_damaged;
 	if (is_same)
 		tells = gap_same_boot(l, now_ns, &event);
@@ -142,9 +145,9 @@ static int load_run(struct loading *l, const struct wet_ledger_run *row)
 	if (tells) {
 		struct wet_answer none = { .kind = WET_ANSWER_DO };
 		(void)live_append(d, live, &event, &none, NULL, NULL);
+	} else {
+		(void)live_note_step(d, live, &event); /* set while no daemon ran */
 	}
-	live->last_boot_ns = event.boot_ns;
-	live->last_wall_ms = event.wall_ms;
 	live->cue_after_ns = now_ns;
 	live->digit = live->run.pos.base == WET_PHASE_READY && !setup.is_rehearsal
 					  ? 2 + (int)(d->ports.random(d->ports.ctx) % 5)

@@ -150,7 +150,7 @@ void live_serve_soon(struct wet_darkroom *d, struct wet_live *live, int64_t now_
 void stamp_event(struct wet_darkroom *d, struct wet_live *live, struct wet_event *event, int64_t now_ns)
 {
 	event->boot_ns = now_ns > live->last_boot_ns ? now_ns : live->last_boot_ns;
-	event->wall_ms = d->ports.wall_ms(d->ports.ctx);
+	event->wall_ms = wall_at_ms(d, event->boot_ns);
 	wet_text_copy(event->boot_id, sizeof event->boot_id, d->ports.boot_id(d->ports.ctx));
 }
 

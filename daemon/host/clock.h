@@ -14,4 +14,9 @@ bool wet_clock_is_wall_trusted(
 int wet_clock_timer_open(void); /* a timerfd on CLOCK_BOOTTIME, non-blocking; -1 on failure */
 void wet_clock_timer_arm(int fd, int64_t boot_ns); /* absolute; INT64_MAX disarms */
 
+/* Steps of the wall clock, without looking at it from time to time: a descriptor that becomes readable when it was (or
+ * may have been) set; -1 on failure. Then rearm, and look at the clocks after it: what happens in between is told again. */
+int wet_clock_step_open(void);
+void wet_clock_step_rearm(int fd);
+
 #endif

@@ -25,12 +25,12 @@ struct wet_host {
 	struct wet_host_options options;
 	uv_loop_t loop;
 	uv_pipe_t server;
-	uv_poll_t timer;
+	uv_poll_t timer, step;
 	uv_async_t wake;      /* the worker or the feeder has something */
 	uv_prepare_t prepare; /* end of each turn */
 	uv_idle_t again;      /* requests are left for the next turn */
 	uv_signal_t sigterm, sigint;
-	int timer_fd, listen_fd, lock_fd;
+	int timer_fd, step_fd, listen_fd, lock_fd;
 	int64_t armed_ns; /* the timer's deadline */
 	struct wet_darkroom *darkroom;
 	struct wet_ledger *ledger;

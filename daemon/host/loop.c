@@ -79,6 +79,16 @@ static void timer_cb(uv_poll_t *poll, int status, int events)
 	(void)wet_darkroom_turn(host->darkroom);
 }
 
+/* The wall clock was set. */
+static void step_cb(uv_poll_t *poll, int status, int events)
+{
+	struct wet_host *host = poll->data;
+	(void)status;
+	(void)events;
+	wet_clock_step_rearm(host->step_fd);
+	wet_darkroom_wall_changed(host->darkroom);
+}
+
 static void wake_cb(uv_async_t *async)
 {
 	(void)async; /* the turn looks after it */
@@ -128,9 +138,14 @@ static int open_loop(struct wet_host *host, struct wet_fault *reterr)
 	if (host->timer_fd < 0 || uv_poll_init(&host->loop, &host->timer, host->timer_fd) != 0)
 		return wet_fault_set(reterr, WET_ERR_INTERNAL, "timer", NULL, "a kernel with timerfd on boot time");
 	host->timer.data = host;
+	host->step_fd = wet_clock_step_open();
+	if (host->step_fd < 0 || uv_poll_init(&host->loop, &host->step, host->step_fd) != 0)
+		return wet_fault_set(reterr, WET_ERR_INTERNAL, "timer", NULL, "a kernel that tells when the clock is set");
+	host->step.data = host;
 	host->opened = 3;
 	uv_prepare_start(&host->prepare, prepare_cb);
 	uv_poll_start(&host->timer, UV_READABLE, timer_cb);
+	uv_poll_start(&host->step, UV_READABLE, step_cb);
 	uv_signal_start(&host->sigterm, signal_cb, SIGTERM);
 	uv_signal_start(&host->sigint, signal_cb, SIGINT);
 	return WET_OK;
@@ -183,7 +198,7 @@ int wet_host_open(struct wet_host **ret_host, const struct wet_host_options *opt
 	if (!host)
 		return wet_fault_set(reterr, WET_ERR_NOMEM, "", NULL, "more memory");
 	host->options = *options;
-	host->timer_fd = host->listen_fd = host->lock_fd = host->inhibit_fd = -1;
+	host->timer_fd = host->step_fd = host->listen_fd = host->lock_fd = host->inhibit_fd = -1;
 	host->armed_ns = INT64_MIN;
 	(void)prctl(PR_SET_TIMERSLACK, 1UL); /* deadlines are not rounded by the kernel */
 	struct rlimit files = { WET_CLIENTS + 64, WET_CLIENTS + 64 };
@@ -268,6 +283,8 @@ void wet_host_close(struct wet_host *host)
 	wet_alive_close(host->alive);
 	if (host->timer_fd >= 0)
 		close(host->timer_fd);
+	if (host->step_fd >= 0)
+		close(host->step_fd);
 	(void)set_inhibitor(host, false);
 	wet_listen_close(host->options.socket_path, host->opened >= 2 && host->server.data ? -1 : host->listen_fd,
 					 host->lock_fd);

@@ -29,6 +29,9 @@
 #define WET_RATE_MILLI_MAX 1000000  /* rehearsal at most 1,000 times faster */
 #define WET_GUARD_NS 2000000000LL   /* a go so soon after an accepted go is a bounce (design rule) */
 #define WET_GAP_NS 2000000000LL     /* a process that stood still longer was not heard (design rule) */
+/* A wall clock that moved less against boot time since the last event did not step: a leap second is one second, time
+ * services correct by less, and an elapsed time that is off by this is within what a standstill (above) may be. */
+#define WET_STEP_NS 2000000000LL
 #define WET_REPEAT_NS 30000000000LL /* a doubted reading must be repeated within this (design rule) */
 #define WET_STAGE_NS_MAX (24LL * 3600 * 1000000000LL) /* no stage is longer than a day */
 

@@ -2,14 +2,20 @@
  *
  *   WET_SIM_BOOT_ID          another boot
  *   WET_SIM_BOOT_SHIFT_MS    added to boot time
- *   WET_SIM_WALL_FILE        a file holding milliseconds added to wall time, read at each look
+ *   WET_SIM_WALL_FILE        a file holding milliseconds added to wall time, read at each look; replaced (renamed
+ *                            over, so that it is never seen half-written) it is a step of the wall clock, told at once
  *   WET_SIM_WALL_UNTRUSTED   1: no clock over power-off
  */
 #include "host/clock.h"
 
 #include <fcntl.h>
+#include <libgen.h>
+#include <limits.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/eventfd.h>
+#include <sys/inotify.h>
 #include <sys/timerfd.h>
 #include <time.h>
 #include <unistd.h>
@@ -74,4 +80,25 @@ void wet_clock_timer_arm(int fd, int64_t boot_ns)
 		it.it_value.tv_nsec = boot_ns % 1000000000LL;
 	}
 	(void)timerfd_settime(fd, TFD_TIMER_ABSTIME, &it, NULL);
+}
+
+/* The folder is watched, not the file: that is another one after a rename. Without a file nothing ever steps. */
+int wet_clock_step_open(void)
+{
+	const char *path = getenv("WET_SIM_WALL_FILE");
+	char folder[PATH_MAX];
+	if (!path)
+		return eventfd(0, EFD_NONBLOCK | EFD_CLOEXEC);
+	snprintf(folder, sizeof folder, "%s", path);
+	int fd = inotify_init1(IN_NONBLOCK | IN_CLOEXEC);
+	if (fd >= 0)
+		(void)inotify_add_watch(fd, dirname(folder), IN_MOVED_TO);
+	return fd;
+}
+
+void wet_clock_step_rearm(int fd)
+{
+	char told[4096];
+	while (read(fd, told, sizeof told) > 0)
+		;
 }
