@@ -46,7 +46,7 @@ static const char *advice(int err)
 {
 	switch (err) {
 	case WET_ERR_FULL:
-		return "room on the disk; what was heard is kept in memory and written when there is room";
+		return "room on the disk; acts in a live run are kept in memory and written when there is room";
 	case WET_ERR_LOCKED: return "stop that one, or give another --ledger";
 	case WET_ERR_READONLY: return "a folder and a file that can be written";
 	case WET_ERR_CORRUPT:

@@ -44,6 +44,7 @@ def where(c, name="creek"):
 
 def state_of(c, name="creek"):
     seen = where(c, name)
+    seen["order"] = bool(seen["order"])  # its words count the seconds
     return {k: seen[k] for k in STATE}
 
 
