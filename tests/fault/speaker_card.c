@@ -256,8 +256,8 @@ int main(void)
 	a_device_that_keeps_no_time_is_no_device();
 	a_name_that_alsa_does_not_know_is_missing();
 	if (!file) {
-		printf("%s is not there: only what needs no card was tested\n", plugin);
-		return failures != 0 || !PACED_CARD_MAY_BE_MISSING;
+		printf("%s is not there\n", plugin);
+		return 1;
 	}
 	fclose(file);
 	planned_tones_come_in_order_and_cancelled_ones_never(plugin);

@@ -1,6 +1,5 @@
 /* speaker_threads.c: the loop's thread and the feeder at once, as fast as the loop can, for ThreadSanitizer; without it
- * the counts are checked all the same. With a card that is unplugged and comes back in between; without the plug-in, on
- * ALSA's null device.
+ * the counts are checked all the same. With a card that is unplugged and comes back in between.
  *
  *   speaker_threads [--seed S] [--seconds N] */
 #include "paced_card.h"
@@ -70,7 +69,7 @@ static bool act(struct wet_speaker *speaker, uint64_t *state)
 
 static bool hammer(const struct paced_card *card, uint64_t seed, int64_t length_ns)
 {
-	struct wet_speaker_options options = { .where = card ? "default" : "alsa:null", .now_ns = boot_ns,
+	struct wet_speaker_options options = { .where = "default", .now_ns = boot_ns,
 		.changed = note_change, .alive_ns = &alive_ns, .level_milli = 100 };
 	struct wet_speaker *speaker = NULL;
 	int64_t end_ns = boot_ns(NULL) + length_ns, gone_ns = end_ns - length_ns / 2, back_ns = gone_ns + 300 * NS_PER_MS;
@@ -80,9 +79,9 @@ static bool hammer(const struct paced_card *card, uint64_t seed, int64_t length_
 	if (wet_speaker_open(&speaker, &options, NULL) != WET_OK) return false;
 	wet_speaker_want(speaker, true);
 	while (is_good && boot_ns(NULL) < end_ns) {
-		bool should_be_gone = card && boot_ns(NULL) > gone_ns && boot_ns(NULL) < back_ns;
+		bool should_be_gone = boot_ns(NULL) > gone_ns && boot_ns(NULL) < back_ns;
 
-		if (card && should_be_gone != is_gone) paced_card_unplug(card, is_gone = should_be_gone);
+		if (should_be_gone != is_gone) paced_card_unplug(card, is_gone = should_be_gone);
 		is_good = act(speaker, &seed);
 		/* Now and then the loop sleeps, so that the feeder meets it in every place. */
 		if (++acts % 64 == 0) {
@@ -104,10 +103,10 @@ static bool hammer(const struct paced_card *card, uint64_t seed, int64_t length_
 }
 
 /* Opening and closing in quick succession: the thread's beginning and end. */
-static bool open_and_close(bool has_card)
+static bool open_and_close(void)
 {
-	struct wet_speaker_options options = { .where = has_card ? "default" : "alsa:null", .now_ns = boot_ns,
-		.changed = note_change, .level_milli = 100 };
+	struct wet_speaker_options options = { .where = "default", .now_ns = boot_ns, .changed = note_change,
+		.level_milli = 100 };
 
 	for (int i = 0; i < 12; i++) {
 		struct wet_speaker *speaker;
@@ -125,7 +124,7 @@ int main(int argc, char **argv)
 	uint64_t seed = 1;
 	long seconds = 4;
 	struct paced_card card;
-	bool has_card, is_good;
+	bool is_good;
 
 	for (int i = 1; i + 1 < argc; i += 2) {
 		if (strcmp(argv[i], "--seed") == 0) seed = strtoull(argv[i + 1], NULL, 10);
@@ -133,13 +132,12 @@ int main(int argc, char **argv)
 		else return 2;
 	}
 	printf("seed %llu\n", (unsigned long long)seed);
-	has_card = paced_card_make(&card, paced_card_plugin(), 0, 1);
-	if (!has_card) {
-		printf("%s is not there: on ALSA's null device\n", paced_card_plugin());
-		if (!PACED_CARD_MAY_BE_MISSING) return 1;
+	if (!paced_card_make(&card, paced_card_plugin(), 0, 1)) {
+		printf("%s is not there\n", paced_card_plugin());
+		return 1;
 	}
-	is_good = hammer(has_card ? &card : NULL, seed, seconds * 1000 * NS_PER_MS) && open_and_close(has_card);
-	if (has_card) paced_card_remove(&card);
+	is_good = hammer(&card, seed, seconds * 1000 * NS_PER_MS) && open_and_close();
+	paced_card_remove(&card);
 	if (!is_good) printf("again: speaker_threads --seed %llu --seconds %ld\n", (unsigned long long)seed, seconds);
 	return !is_good;
 }

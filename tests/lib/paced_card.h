@@ -7,18 +7,6 @@
 #include <stddef.h>
 #include <stdint.h>
 
-/* The plug-in is not built with sanitizers; then tests do what needs no card. gcc and clang say it differently. */
-#if defined __SANITIZE_ADDRESS__ || defined __SANITIZE_THREAD__
-#define PACED_CARD_MAY_BE_MISSING 1
-#elif defined __has_feature
-#if __has_feature(address_sanitizer) || __has_feature(thread_sanitizer)
-#define PACED_CARD_MAY_BE_MISSING 1
-#endif
-#endif
-#ifndef PACED_CARD_MAY_BE_MISSING
-#define PACED_CARD_MAY_BE_MISSING 0
-#endif
-
 struct paced_card {
 	char folder[128]; /* made by paced_card_make, removed by paced_card_remove */
 	char raw[160];    /* the recording: S16 mono */
