@@ -56,6 +56,7 @@ struct wet_darkroom {
 	int64_t sound_wake_ns;   /* when it must be judged anew; INT64_MAX: when something happens */
 	int64_t far_cue_ns;      /* the cue over which the device was closed; INT64_MAX: none */
 	int64_t digit_played_ns;
+	bool is_sound_bad; /* told, if a run was live; its coming back is told too */
 };
 
 int64_t now_of(const struct wet_darkroom *d);

@@ -334,6 +334,10 @@ void wet_darkroom_sound_changed(struct wet_darkroom *d)
 {
 	char text[WET_LINE_BYTES];
 	bool is_well = d->ports.sound_is_well(d->ports.ctx, text, sizeof text);
+	bool was_bad = d->is_sound_bad;
+	d->is_sound_bad = !is_well;
+	if (is_well && !was_bad)
+		return; /* a device that was opened for the first cue is no news */
 	for (struct wet_live *l = d->newest, *next; l; l = next) {
 		next = l->older;
 		if (wet_live_is_over(l))
