@@ -40,6 +40,7 @@ struct wet_darkroom {
 	struct heap heap;
 	struct wet_live *newest, *oldest; /* by change */
 	size_t live_count, ended_count;
+	size_t lights_waiting; /* runs with lights_wait: mostly none, and then no turn looks through all runs */
 	int64_t change_seq;
 	int64_t last_turn_ns;
 	struct wet_frozen *frozen;

@@ -139,6 +139,7 @@ void live_drop(struct wet_darkroom *d, struct wet_live *live)
 		d->ended_count--;
 	else
 		d->live_count--;
+	d->lights_waiting -= live->lights_wait;
 	frozen_release(d, live->frozen);
 	free(live);
 }
@@ -263,11 +264,14 @@ bool wet_darkroom_is_dark_anywhere(const struct wet_darkroom *d)
 /* "Lights may come on" waited for another run; when the room is free it is said. */
 void light_settle(struct wet_darkroom *d)
 {
+	if (d->lights_waiting == 0)
+		return;
 	for (struct wet_live *l = d->newest, *next; l; l = next) {
 		next = l->older;
 		if (!l->lights_wait || room_light(d, l->run.setup.room, NULL) < WET_LIGHT_WHITE)
 			continue;
 		l->lights_wait = false;
+		d->lights_waiting--;
 		wet_live_tell(d, l, "lights", WET_TONE_ATTEND, 1,
 					  "Lights may come on if the paper box is shut and no piece is open.");
 	}

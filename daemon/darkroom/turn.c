@@ -109,6 +109,7 @@ static void sound_due_cues(struct wet_darkroom *d, struct wet_live *live, int64_
 		wet_text_copy(text, sizeof text, cue->text);
 		bool is_sounded = cue->at_boot_ns >= now_ns - TOO_LATE_NS;
 		if (cue->kind == WET_CUE_LIGHTS && room_is_dark_for_others(d, live, who, sizeof who)) {
+			d->lights_waiting += !live->lights_wait;
 			live->lights_wait = true;
 			wet_text_format(text, sizeof text, "Leave the lights off: %s still needs the dark.", who);
 		}
