@@ -74,9 +74,9 @@ static void timer_cb(uv_poll_t *poll, int status, int events)
 	uint64_t expirations;
 	(void)status;
 	(void)events;
+	(void)wet_darkroom_turn(host->darkroom); /* what is due comes before everything else */
 	if (read(host->timer_fd, &expirations, sizeof expirations) == (ssize_t)sizeof expirations)
 		host->armed_ns = INT64_MIN; /* it has fired: armed anew at the end of the turn */
-	(void)wet_darkroom_turn(host->darkroom);
 }
 
 /* The wall clock was set. */

@@ -320,7 +320,9 @@ static bool find_in_stage(const struct wet_run *run, int64_t after_boot_ns, int6
 						  bool is_entry_dropped, struct wet_cue *ret_cue)
 {
 	static const int64_t never = INT64_MAX;
-	struct gather g = { .run = run, .is_entry_dropped = is_entry_dropped };
+	struct gather g;
+	g.run = run;
+	g.is_entry_dropped = is_entry_dropped;
 	int64_t margin = MARGIN_NS / 1000 * run->rate_milli;
 	int64_t after_ns = wet_run_time(run, after_boot_ns);
 	int64_t entry_ns = run->pos.since_ns;
