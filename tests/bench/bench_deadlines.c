@@ -300,7 +300,8 @@ static int run(int runs, int64_t rate, int64_t spread_ns, int seconds, uint64_t 
 		printf("FAILED: %s\n", wet_fault_line(&fault, command, sizeof command));
 		return 1;
 	}
-	methods = (struct wet_methods){ wet_host_darkroom(b.host), wet_host_find_client, wet_host_follow, b.host };
+	methods = (struct wet_methods){ .darkroom = wet_host_darkroom(b.host), .find_client = wet_host_find_client,
+		.follow = wet_host_follow, .ctx = b.host };
 	b.real_cue_at = wet_host_darkroom(b.host)->ports.cue_at;
 	wet_host_darkroom(b.host)->ports.cue_at = cue_at;
 	b.begin_ns = samples_clock(CLOCK_BOOTTIME);
