@@ -2,6 +2,8 @@
 #include "shelf/shelf.h"
 
 #include "base/text.h"
+#include "shelf/files.h"
+#include "shelf/formulary.h"
 #include "shelf/note.h"
 #include "shelf/reader.h"
 #include "shelf/where.h"
@@ -130,9 +132,8 @@ static int read_all(int fd, char *buf, size_t bytes, size_t *ret_n)
 	return 0;
 }
 
-/* Reads a regular file, one byte more than allowed at most (so that too long is seen). The caller frees. */
-static int read_file(const char *path, size_t bytes_max, char **ret_text, size_t *ret_bytes,
-					 struct wet_fault *fault)
+int wet_shelf_read_file(const char *path, size_t bytes_max, char **ret_text, size_t *ret_bytes,
+						struct wet_fault *fault)
 {
 	struct stat st;
 	char *text = NULL;
@@ -160,8 +161,7 @@ static int read_file(const char *path, size_t bytes_max, char **ret_text, size_t
 	return WET_OK;
 }
 
-/* "recipes/creek.json" -> "creek"; false if it does not end so, or is too long for a name. */
-static bool stem_of(const char *path, char *stem, size_t stem_bytes)
+bool wet_shelf_stem(const char *path, char *stem, size_t stem_bytes)
 {
 	const char *slash = strrchr(path, '/');
 	const char *file = slash != NULL ? slash + 1 : path;
@@ -184,7 +184,7 @@ static int load_note(const struct wet_recipe *recipe, const char *const *safety_
 		if (strlen(safety_dirs[i]) >= PATH_BYTES - 8)
 			continue;
 		wet_text_format(path, sizeof path, "%s/%s.json", safety_dirs[i], recipe->name);
-		int rc = read_file(path, NOTE_FILE_BYTES, &text, &n, fault);
+		int rc = wet_shelf_read_file(path, NOTE_FILE_BYTES, &text, &n, fault);
 		if (rc == WET_ERR_NOT_FOUND)
 			continue;
 		if (rc != 0)
@@ -220,11 +220,11 @@ static int load_into(const char *path, const char *const *safety_dirs, struct we
 	size_t n;
 	char stem[WET_NAME_BYTES];
 	struct note note = { 0 };
-	int rc = read_file(path, WET_RECIPE_FILE_BYTES, &text, &n, fault);
+	int rc = wet_shelf_read_file(path, WET_RECIPE_FILE_BYTES, &text, &n, fault);
 	if (rc != 0)
 		return rc;
 	rc = wet_recipe_decode(text, n, path, &item->recipe, fault);
-	if (rc == 0 && (!stem_of(path, stem, sizeof stem) || strcmp(stem, item->recipe.name) != 0)) {
+	if (rc == 0 && (!wet_shelf_stem(path, stem, sizeof stem) || strcmp(stem, item->recipe.name) != 0)) {
 		wet_fault_set(fault, WET_ERR_INVALID, "/name", item->recipe.name, "the name of its file");
 		wet_where_prefix(fault, path, "#");
 		rc = WET_ERR_INVALID;
@@ -258,13 +258,12 @@ static int load_file(const char *path, const char *const *safety_dirs, struct we
 
 /* -- the shelf ----------------------------------------------------------------------- */
 
-/* "*.json", but not the schemas that lie beside them, nor hidden files. */
-static int is_recipe_file(const struct dirent *entry)
+int wet_shelf_is_item(const struct dirent *entry)
 {
 	size_t n = strlen(entry->d_name);
 	bool is_json = n > 5 && strcmp(entry->d_name + n - 5, ".json") == 0;
 	bool is_schema = n > 12 && strcmp(entry->d_name + n - 12, ".schema.json") == 0;
-	return is_json && !is_schema && entry->d_name[0] != '.';
+	return is_json && !is_schema && entry->d_name[0] != '.' && strcmp(entry->d_name, WET_SUBSTANCES_FILE) != 0;
 }
 
 /* One file: a recipe more, a fault more, or nothing where an earlier folder has the name. */
@@ -299,7 +298,7 @@ static int take_folder(struct wet_shelf *shelf, const char *dir, const char *con
 {
 	struct dirent **entries;
 	struct wet_fault fault = { 0 };
-	int n = scandir(dir, &entries, is_recipe_file, alphasort);
+	int n = scandir(dir, &entries, wet_shelf_is_item, alphasort);
 	if (n < 0) {
 		if (errno == ENOENT || errno == ENOTDIR)
 			return WET_OK;

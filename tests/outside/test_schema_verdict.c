@@ -49,6 +49,7 @@ static void add_folder(struct files *f, const char *folder)
 	for (struct dirent *e = readdir(dir); e != NULL; e = readdir(dir)) {
 		size_t n = strlen(e->d_name);
 		bool is_schema = n > 12 && strcmp(e->d_name + n - 12, ".schema.json") == 0;
+		is_schema = is_schema || strcmp(e->d_name, "substances.json") == 0; /* no recipe either */
 		if (n > 5 && strcmp(e->d_name + n - 5, ".json") == 0 && !is_schema) {
 			snprintf(path, sizeof path, "%s/%s", folder, e->d_name);
 			add_path(f, path);
