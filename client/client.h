@@ -50,6 +50,7 @@ int watch_run(struct session *session, const char *run, bool until_end);
 int verb_recipe(struct session *s, int argc, char **argv);
 int verb_safety(struct session *s, int argc, char **argv);
 int verb_dilute(struct session *s, int argc, char **argv);
+int verb_formula(struct session *s, int argc, char **argv);
 int verb_status(struct session *s, int argc, char **argv);
 int verb_record(struct session *s, int argc, char **argv);
 /* `record --export` and `--import`. */

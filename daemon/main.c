@@ -3,6 +3,7 @@
 #include "host/host.h"
 #include "ledger/ledger.h"
 #include "methods/methods.h"
+#include "shelf/formulary.h"
 #include "shelf/shelf.h"
 #include "wire/place.h"
 
@@ -156,6 +157,7 @@ int main(int argc, char **argv)
 	static struct options o = { .sound = "default", .level = 800 };
 	struct wet_fault fault = { 0 };
 	struct wet_shelf *shelf = NULL;
+	struct wet_formulary *formulary = NULL;
 	struct wet_host *host = NULL;
 	int rc = read_options(argc, argv, &o);
 	if (rc != 0)
@@ -181,12 +183,14 @@ int main(int argc, char **argv)
 		printf("%s: sound\n", o.ledger);
 		return 0;
 	}
-	if (wet_shelf_open(&shelf, o.recipes, o.safety) != 0) {
+	if (wet_shelf_open(&shelf, o.recipes, o.safety) != 0 || wet_formulary_open(&formulary, o.recipes) != 0) {
 		log_line("out of memory");
 		return 1;
 	}
 	for (size_t i = 0; i < wet_shelf_fault_count(shelf); i++)
 		(void)fail(wet_shelf_fault(shelf, i));
+	for (size_t i = 0; i < wet_formulary_fault_count(formulary); i++)
+		(void)fail(wet_formulary_fault(formulary, i));
 	struct wet_host_options options = {
 		.socket_path = o.socket,
 		.ledger_path = o.ledger,
@@ -201,14 +205,18 @@ int main(int argc, char **argv)
 	};
 	rc = wet_host_open(&host, &options, &fault);
 	if (rc == 0) {
-		methods =
-			(struct wet_methods){ wet_host_darkroom(host), wet_host_find_client, wet_host_follow, host, NULL };
+		methods = (struct wet_methods){ .darkroom = wet_host_darkroom(host),
+										.find_client = wet_host_find_client,
+										.follow = wet_host_follow,
+										.ctx = host,
+										.formulary = formulary };
 		rc = wet_host_run(host);
 		wet_host_close(host);
 		wet_methods_release(&methods);
 	} else {
 		(void)fail(&fault);
 	}
+	wet_formulary_free(formulary);
 	wet_shelf_free(shelf);
 	return rc == 0 ? 0 : 1;
 }

@@ -9,6 +9,7 @@
 #include "wire/rpc.h"
 
 struct wet_importing;
+struct wet_formulary;
 
 struct wet_methods {
 	struct wet_darkroom *darkroom;
@@ -18,6 +19,7 @@ struct wet_methods {
 	void (*follow)(void *ctx, uint64_t client_id);
 	void *ctx;
 	struct wet_importing *importing; /* NULL: no import is under way */
+	const struct wet_formulary *formulary; /* never NULL */
 };
 /* When nothing is served any more, and no job of the ledger is under way. */
 void wet_methods_release(struct wet_methods *methods);

@@ -76,8 +76,9 @@ done
 for stray in $(find "$stage/usr" -name '*sim*' -path '*bin*' -o -name '*test*' -path '*bin*' -o -name '*rtfile*'); do
 	problem "${stray#"$stage"} is installed and belongs to the tests"
 done
-for folder in recipes safety; do
+for folder in recipes recipes/formulas safety; do
 	[ -n "$(find "$stage/usr/share/wetside/$folder" -type f 2>/dev/null | head -1)" ] ||
 		problem "share/wetside/$folder is empty"
 done
+[ -f "$stage/usr/share/wetside/recipes/substances.json" ] || problem "the substances are not installed"
 finish "public functions and programs"

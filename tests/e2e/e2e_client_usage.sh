@@ -35,7 +35,7 @@ expect()
 	fi
 }
 
-verbs="abandon arm begin dilute emergency go hold longer reading recipe record rehearse resume safety sound status undo
+verbs="abandon arm begin dilute emergency formula go hold longer reading recipe record rehearse resume safety sound status undo
 watch where"
 expect 0 "Exit status" --help
 expect 0 "wetside " --version

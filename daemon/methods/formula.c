@@ -1,0 +1,166 @@
+/* formula.c: formulas from raw chemicals: the list, one in full, what to weigh out. */
+#include "methods/inside.h"
+
+#include "base/text.h"
+#include "shelf/formulary.h"
+#include "shelf/shelf.h"
+#include "wetside/quantity.h"
+
+#include <string.h>
+
+#define STEP_BYTES 640
+#define SCALE_USUAL_MG 100   /* a kitchen or school balance shows 0.1 g */
+#define MEASURE_USUAL_UL 500 /* a 25 mL graduate is read to half a millilitre */
+
+void serve_formula_list(struct wet_call *c)
+{
+	const struct wet_formulary *formulary = c->methods->formulary;
+	json_t *list = json_array(), *faults = json_array();
+	for (size_t i = 0; i < wet_formulary_count(formulary) && i < 4 * WET_PAGE; i++) {
+		const struct wet_formula *f = &wet_formulary_at(formulary, i)->formula;
+		(void)json_array_append_new(
+			list, json_pack("{s:s, s:s, s:i}", "name", f->name, "title", f->title, "version", f->version));
+	}
+	for (size_t i = 0; i < wet_formulary_fault_count(formulary) && i < WET_PAGE; i++) {
+		char line[512];
+		(void)json_array_append_new(
+			faults, json_string(wet_fault_line(wet_formulary_fault(formulary, i), line, sizeof line)));
+	}
+	call_result(c, json_pack("{s:o, s:o}", "formulas", list, "faults", faults));
+}
+
+static const struct wet_formulary_item *find_formula(struct wet_call *c)
+{
+	char name[WET_NAME_BYTES];
+	struct wet_fault fault = { 0 };
+	if (!want_text(c, "name", true, name, sizeof name))
+		return NULL;
+	const struct wet_formulary_item *item = wet_formulary_find(c->methods->formulary, name);
+	if (!item) {
+		wet_fault_set(&fault, WET_ERR_NOT_FOUND, "name", name,
+					  "one of the formulas that `wetside formula` lists");
+		call_fault(c, &fault);
+	}
+	return item;
+}
+
+static json_t *cautions_json(const struct wet_formula *f)
+{
+	json_t *list = json_array();
+	for (int i = 0; i < f->caution_count; i++)
+		(void)json_array_append_new(list, json_string(f->cautions[i]));
+	for (size_t i = 0; i < WET_CLOSING_LINES; i++)
+		(void)json_array_append_new(list, json_string(wet_closing_lines[i]));
+	return list;
+}
+
+void serve_formula_get(struct wet_call *c)
+{
+	const struct wet_formulary_item *item = find_formula(c);
+	if (item)
+		call_result(c, json_pack("{s:s, s:s, s:o, s:o}", "name", item->formula.name, "title",
+								 item->formula.title, "formula",
+								 json_loadb(item->json, item->json_bytes, 0, NULL), "cautions",
+								 cautions_json(&item->formula)));
+}
+
+/* -- compute -------------------------------------------------------------------------- */
+
+static bool take_own(struct wet_call *c, const struct wet_formula *f, struct wet_formula_want *want)
+{
+	const struct wet_substances *table = wet_formulary_substances(c->methods->formulary);
+	json_t *own = json_object_get(c->params, "own");
+	struct wet_fault fault = { 0 };
+	size_t n = json_is_array(own) ? json_array_size(own) : own && !json_is_null(own) ? 1 : 0;
+	for (size_t i = 0; i < n; i++) {
+		const char *name = json_string_value(json_is_array(own) ? json_array_get(own, i) : own);
+		if (!name)
+			wet_fault_set(&fault, WET_ERR_PARAMS, "own", NULL, "a text, or a list of texts");
+		if (!name || wet_formula_own(table, f, name, want, &fault) != 0) {
+			call_fault(c, &fault);
+			return false;
+		}
+	}
+	return true;
+}
+
+/* An optional mass or volume; absent ones leave the result untouched. */
+static bool take_quantity(struct wet_call *c, const char *key,
+						  int (*parse)(const char *, int64_t *, struct wet_fault *), int64_t *ret_amount)
+{
+	char text[48] = "";
+	struct wet_fault fault = { 0 };
+	if (!want_text(c, key, false, text, sizeof text))
+		return false;
+	if (text[0] == '\0' || parse(text, ret_amount, &fault) == 0)
+		return true;
+	wet_fault_prefix(&fault, key);
+	call_fault(c, &fault);
+	return false;
+}
+
+static const char *kind_word(enum wet_weigh_kind kind)
+{
+	static const char *const kind_words[] = { "water",  "pinch", "weigh", "measure", "percent-solution",
+											  "fill-up" };
+	return kind_words[kind];
+}
+
+static json_t *step_json(const struct wet_substances *table, const struct wet_formula *f,
+						 const struct wet_weigh_out *list, int i)
+{
+	char text[STEP_BYTES];
+	const struct wet_weigh_step *s = &list->steps[i];
+	wet_weigh_step_text(table, f, list, i, text, sizeof text);
+	json_t *step = json_pack("{s:s, s:s}", "do", kind_word(s->kind), "text", text);
+	if (!step)
+		return NULL;
+	if (s->ingredient < 0) {
+		(void)json_object_set_new(step, "volume_ul", json_integer(s->shown));
+		return step;
+	}
+	(void)json_object_set_new(step, "substance", json_string(table->forms[s->form].key));
+	if (s->kind == WET_WEIGH_PINCH)
+		return step;
+	bool is_volume = s->kind == WET_WEIGH_VOLUME || s->kind == WET_WEIGH_STOCK;
+	(void)json_object_set_new(step, is_volume ? "volume_ul" : "mass_mg", json_integer(s->shown));
+	(void)json_object_set_new(step, s->kind == WET_WEIGH_VOLUME ? "exact_ul" : "exact_mg",
+							  json_integer(s->exact));
+	(void)json_object_set_new(step, "is_replaced", json_boolean(s->is_replaced));
+	(void)json_object_set_new(step, "is_coarse", json_boolean(s->is_coarse));
+	if (s->kind == WET_WEIGH_STOCK) {
+		(void)json_object_set_new(step, "stock_percent_milli", json_integer(s->stock_percent_milli));
+		(void)json_object_set_new(step, "stock_mg", json_integer(s->stock_mg));
+		(void)json_object_set_new(step, "stock_ul", json_integer(s->stock_ul));
+	}
+	return step;
+}
+
+void serve_formula_compute(struct wet_call *c)
+{
+	const struct wet_substances *table = wet_formulary_substances(c->methods->formulary);
+	const struct wet_formulary_item *item = find_formula(c);
+	struct wet_formula_want want = { .scale_step_mg = SCALE_USUAL_MG, .measure_step_ul = MEASURE_USUAL_UL };
+	struct wet_weigh_out list;
+	struct wet_fault fault = { 0 };
+	if (!item)
+		return;
+	const struct wet_formula *f = &item->formula;
+	want.make_ul = f->makes_ul;
+	if (!take_quantity(c, "make", wet_parse_volume, &want.make_ul) ||
+		!take_quantity(c, "scale", wet_parse_mass, &want.scale_step_mg) ||
+		!take_quantity(c, "measure", wet_parse_volume, &want.measure_step_ul) || !take_own(c, f, &want))
+		return;
+	if (wet_formula_compute(table, f, &want, &list, &fault) != 0) {
+		call_fault(c, &fault);
+		return;
+	}
+	char makes[32];
+	json_t *steps = json_array();
+	for (int i = 0; i < list.step_count; i++)
+		(void)json_array_append_new(steps, step_json(table, f, &list, i));
+	call_result(c, json_pack("{s:s, s:s, s:s, s:I, s:s, s:o, s:o}", "name", f->name, "title", f->title,
+							 "makes", wet_print_volume(want.make_ul, makes, sizeof makes), "make_ul",
+							 (json_int_t)want.make_ul, "use", f->use, "steps", steps, "cautions",
+							 cautions_json(f)));
+}
