@@ -10,6 +10,8 @@
 
 #include "base/random.h"
 #include "base/text.h"
+#include "formula_files.h"
+#include "shelf/formulary.h"
 #include "shelf_files.h"
 
 #include <criterion/criterion.h>
@@ -24,6 +26,8 @@
 #define MUTANTS 400
 #define RECIPE_SCHEMA WET_SOURCE_DIR "/recipes/recipe.schema.json"
 #define NOTE_SCHEMA WET_SOURCE_DIR "/safety/note.schema.json"
+#define FORMULA_SCHEMA WET_SOURCE_DIR "/recipes/formula.schema.json"
+#define SUBSTANCES_SCHEMA WET_SOURCE_DIR "/recipes/substances.schema.json"
 
 enum verdict { VALID, INVALID, NOT_JSON };
 
@@ -131,6 +135,34 @@ static void ask_note_loader(struct files *f, const struct wet_recipe *recipe)
 	}
 }
 
+static void ask_formula_loader(struct files *f)
+{
+	static struct wet_formula formula;
+	for (int i = 0; i < f->count; i++) {
+		size_t n;
+		struct wet_fault fault = { 0 };
+		char *text = test_file_text(f->paths[i], &n);
+		cr_assert_not_null(text, "%s", f->paths[i]);
+		f->loader[i] = wet_formula_decode(text, n, "", test_substances(), &formula, &fault);
+		snprintf(f->where[i], sizeof f->where[i], "%s", fault.where);
+		free(text);
+	}
+}
+
+static void ask_substances_loader(struct files *f)
+{
+	static struct wet_substances table;
+	for (int i = 0; i < f->count; i++) {
+		size_t n;
+		struct wet_fault fault = { 0 };
+		char *text = test_file_text(f->paths[i], &n);
+		cr_assert_not_null(text, "%s", f->paths[i]);
+		f->loader[i] = wet_substances_decode(text, n, "", &table, &fault);
+		snprintf(f->where[i], sizeof f->where[i], "%s", fault.where);
+		free(text);
+	}
+}
+
 static const char *base_name(const char *path)
 {
 	const char *slash = strrchr(path, '/');
@@ -209,6 +241,38 @@ Test(schema_verdict, notes)
 	ask_note_loader(&files, &r);
 	ask_schema(&files, NOTE_SCHEMA);
 	compare_bad(&files, WET_TEST_DATA "/notes/bad/expected.tsv");
+}
+
+Test(schema_verdict, formulas)
+{
+	add_folder(&files, WET_TEST_DATA "/formulas/good");
+	add_folder(&files, WET_SOURCE_DIR "/recipes/formulas");
+	cr_assert_geq(files.count, 16);
+	ask_formula_loader(&files);
+	ask_schema(&files, FORMULA_SCHEMA);
+	compare_good(&files);
+	files.count = 0;
+	add_folder(&files, WET_TEST_DATA "/formulas/bad");
+	cr_assert_geq(files.count, 50);
+	ask_formula_loader(&files);
+	ask_schema(&files, FORMULA_SCHEMA);
+	compare_bad(&files, WET_TEST_DATA "/formulas/bad/expected.tsv");
+}
+
+Test(schema_verdict, substances)
+{
+	add_folder(&files, WET_TEST_DATA "/substances/good");
+	add_path(&files, WET_SOURCE_DIR "/recipes/substances.json");
+	cr_assert_geq(files.count, 3);
+	ask_substances_loader(&files);
+	ask_schema(&files, SUBSTANCES_SCHEMA);
+	compare_good(&files);
+	files.count = 0;
+	add_folder(&files, WET_TEST_DATA "/substances/bad");
+	cr_assert_geq(files.count, 30);
+	ask_substances_loader(&files);
+	ask_schema(&files, SUBSTANCES_SCHEMA);
+	compare_bad(&files, WET_TEST_DATA "/substances/bad/expected.tsv");
 }
 
 /* -- mutants ------------------------------------------------------------------------- */
@@ -304,6 +368,15 @@ static const char *const pieces[] = {
 	"\"\\u200b\"",
 	"\"\\ud83d\\ude00\"",
 	"\"\\udb40\\udc41\"",
+	"\"3.1 g\"",
+	"\"3.1g\"",
+	"\"3,1 g\"",
+	"\"81 mg\"",
+	"\"48 mL\"",
+	"\"1 L\"",
+	"\"1 l\"",
+	"\"1 L \"",
+	"\"metol\"",
 	"true",
 	"false",
 	"null",
@@ -369,24 +442,21 @@ static bool is_beyond_a_schema(int err, const char *where)
 	return false;
 }
 
-Test(schema_verdict, mutants_of_a_recipe)
+/* Mutants of the seeds, written as files into a new folder. */
+static void add_mutants(struct files *f, char *folder, const char *const *seeds, int seed_count, int values_least)
 {
-	static const char *const seeds[] = { TEST_GOOD_RECIPE("two-fixers"), TEST_GOOD_RECIPE("published-table"),
-										 TEST_GOOD_RECIPE("small-trays"),
-										 TEST_GOOD_RECIPE("reversal-trays") };
-	char folder[] = "/tmp/wetside-mutants-XXXXXX", path[256];
+	char path[256];
 	struct wet_random random;
-	int agreed_valid = 0, agreed_invalid = 0, beyond = 0;
 	cr_assert_not_null(mkdtemp(folder));
 	wet_random_seed(&random, 20);
 	for (int i = 0; i < MUTANTS; i++) {
 		size_t n, from, to;
-		char *text = test_file_text(seeds[wet_random_below(&random, 4)], &n);
+		char *text = test_file_text(seeds[wet_random_below(&random, (uint64_t)seed_count)], &n);
 		cr_assert_not_null(text);
 		int values = 0;
 		while (find_value(text, values, &from, &to))
 			values++;
-		cr_assert_gt(values, 60);
+		cr_assert_gt(values, values_least);
 		cr_assert(find_value(text, (int)wet_random_below(&random, (uint64_t)values), &from, &to));
 		snprintf(path, sizeof path, "%s/%04d.json", folder, i);
 		FILE *file = fopen(path, "wb");
@@ -396,28 +466,60 @@ Test(schema_verdict, mutants_of_a_recipe)
 		fwrite(text + to, 1, n - to, file);
 		cr_assert_eq(fclose(file), 0);
 		free(text);
-		add_path(&files, path);
+		add_path(f, path);
 	}
-	ask_recipe_loader(&files);
-	ask_schema(&files, RECIPE_SCHEMA);
-	for (int i = 0; i < files.count; i++) {
-		bool loads = files.loader[i] == WET_OK, is_valid = files.schema[i] == VALID;
-		if (loads == is_valid) {
-			agreed_valid += loads;
-			agreed_invalid += !loads;
-			unlink(files.paths[i]);
-			continue;
-		}
-		/* The schema is never the stricter one, and where the loader is, it is for a reason of its own. */
-		bool is_fine = is_valid && is_beyond_a_schema(files.loader[i], files.where[i]);
+}
+
+/* The schema is never the stricter one, and where the loader is, it is for a reason of its own. Files that are fine are
+ * removed with their folder; others stay to be looked at. */
+static void compare_mutants(const struct files *f, const char *folder, bool (*is_beyond)(int err, const char *where),
+							int beyond_most)
+{
+	int agreed_valid = 0, agreed_invalid = 0, beyond = 0;
+	for (int i = 0; i < f->count; i++) {
+		bool loads = f->loader[i] == WET_OK, is_valid = f->schema[i] == VALID;
+		bool is_fine = is_valid && !loads && is_beyond(f->loader[i], f->where[i]);
+		agreed_valid += loads && is_valid;
+		agreed_invalid += !loads && !is_valid;
 		beyond += is_fine;
-		cr_expect(is_fine, "%s: loader %s at %s, schema %s", files.paths[i], wet_err_name(files.loader[i]),
-				  files.where[i], is_valid ? "accepts" : "refuses");
-		if (is_fine)
-			unlink(files.paths[i]);
+		cr_expect(loads == is_valid || is_fine, "%s: loader %s at %s, schema %s", f->paths[i],
+				  wet_err_name(f->loader[i]), f->where[i], is_valid ? "accepts" : "refuses");
+		if (loads == is_valid || is_fine)
+			unlink(f->paths[i]);
 	}
-	rmdir(folder); /* stays if something is to be looked at */
+	rmdir(folder);
 	cr_expect_gt(agreed_valid, 10);
 	cr_expect_gt(agreed_invalid, 100);
-	cr_expect_lt(beyond, MUTANTS / 3);
+	cr_expect_lt(beyond, beyond_most);
+}
+
+Test(schema_verdict, mutants_of_a_recipe)
+{
+	static const char *const seeds[] = { TEST_GOOD_RECIPE("two-fixers"), TEST_GOOD_RECIPE("published-table"),
+										 TEST_GOOD_RECIPE("small-trays"),
+										 TEST_GOOD_RECIPE("reversal-trays") };
+	char folder[] = "/tmp/wetside-mutants-XXXXXX";
+	add_mutants(&files, folder, seeds, 4, 60);
+	ask_recipe_loader(&files);
+	ask_schema(&files, RECIPE_SCHEMA);
+	compare_mutants(&files, folder, is_beyond_a_schema, MUTANTS / 3);
+}
+
+/* Sources, substances, volumes and the order of dissolving are weighed against each other by the loader alone. */
+static bool is_beyond_the_formula_schema(int err, const char *where)
+{
+	(void)where;
+	return err == WET_ERR_RANGE || err == WET_ERR_REFUSED || err == WET_ERR_NOT_FOUND || err == WET_ERR_EXISTS ||
+		   err == WET_ERR_UNIT_WRONG;
+}
+
+Test(schema_verdict, mutants_of_a_formula)
+{
+	static const char *const seeds[] = { WET_TEST_DATA "/formulas/good/developer.json",
+										 WET_TEST_DATA "/formulas/good/said-otherwise.json" };
+	char folder[] = "/tmp/wetside-mutants-XXXXXX";
+	add_mutants(&files, folder, seeds, 2, 30);
+	ask_formula_loader(&files);
+	ask_schema(&files, FORMULA_SCHEMA);
+	compare_mutants(&files, folder, is_beyond_the_formula_schema, MUTANTS / 2); /* half of the values are sources */
 }

@@ -1,0 +1,76 @@
+"""Formulas through the real socket and the real client: the list, a weigh-out list with a hydrate that is owned, a small scale,
+and what cannot be: each a clear error. The numbers are the ratio of molar masses, computed here from standard atomic masses."""
+import json, subprocess
+from wet import BUILD, Daemon, Refused
+
+d = Daemon()
+c = d.start()
+
+
+def run(*args, status=0):
+    p = subprocess.run([f"{BUILD}/client/wetside", "--socket", d.socket, "formula", *args], capture_output=True, text=True)
+    assert p.returncode == status, (args, p.returncode, p.stdout, p.stderr)
+    return p.stdout if status == 0 else p.stderr
+
+
+def refused(code, method="formula.compute", **params):
+    try:
+        c.call(method, **params)
+    except Refused as e:
+        error = e.args[0]
+        assert error["code"] == code, error
+        return error["data"]
+    raise AssertionError(f"{method} {params} was accepted")
+
+
+listed = c.call("formula.list")
+assert listed["faults"] == [] and len(listed["formulas"]) == 13, listed
+names = [f["name"] for f in listed["formulas"]]
+assert names == sorted(names)
+for name in names:
+    whole = c.call("formula.get", name=name)
+    assert whole["formula"]["name"] == name and whole["formula"]["sources"] is not None
+    out = c.call("formula.compute", name=name, make="2 L", scale="10 mg", measure="0.1 mL")
+    assert out["steps"][0]["do"] == "water" and out["steps"][-1]["do"] == "fill-up" and out["make_ul"] == 2000000
+    assert any("an adult weighs and mixes" in caution for caution in out["cautions"]), name
+    assert out["cautions"][-1].startswith("The safety data sheet outranks this"), out["cautions"]
+
+# Anhydrous carbonate asked for, crystals owned: 67.5 g * M(decahydrate) / M(anhydrous).
+H, C, O, NA = 1.008, 12.011, 15.999, 22.98976928
+dry = 2 * NA + C + 3 * O
+crystals = 67.5e3 * (dry + 10 * (2 * H + O)) / dry
+developer = "print-developer-metol-hydroquinone"
+step = c.call("formula.compute", name=developer, own="sodium-carbonate-decahydrate", scale="1 g")["steps"][5]
+assert abs(step["exact_mg"] - crystals) < 1 and step["mass_mg"] == 182000 and step["is_replaced"], step
+
+# What people see: cautions before the list, the list in its order.
+text = run(developer, "--make", "500mL", "--own", "sodium-carbonate-monohydrate", "--own", "sodium sulfite, heptahydrate")
+order = ["an adult weighs", "The safety data sheet outranks", "1. 250 mL of water at 52 C", "2. A pinch", "3. 1.6 g of metol",
+         "4. 45 g of sodium sulfite, heptahydrate", "hydroquinone", "6. 39.5 g of sodium carbonate, monohydrate", "potassium bromide",
+         "8. Cold water to make 500 mL", "Use: "]
+places = [text.index(word, text.index("In this order") if word[0].isdigit() else 0) for word in order[2:]]
+assert text.index(order[0]) < text.index(order[1]) < places[0], text
+assert places[:2] == sorted(places[:2]) and all(text.index(a) < text.index(b) for a, b in zip(order[2:6], order[3:6])), text
+assert "(3.2 % more than the exact 1.55 g)" in text, text
+phenidone = run("ascorbate-phenidone-developer", "--make", "1L", "--scale", "0.05g")
+assert "of a 1 % solution of phenidone in alcohol" in phenidone and "1 g, and alcohol to make 100 mL" in phenidone, phenidone
+assert json.loads(run("stop-bath-citric", "--make", "1L", "--json"))["steps"][1]["mass_mg"] == 15000
+assert "stop-bath-citric" in run() and len(run().splitlines()) == 13
+
+# What cannot be.
+assert "sodium-carbonate-monohydrate" in refused(1009, name=developer, own="sodium-carbonate-trihydrate")["want"]
+assert "another substance" in refused(1011, name=developer, own=["potassium-carbonate-anhydrous"])["want"]
+assert refused(1010, name=developer, own=["soda ash", "washing soda"])["where"] == "own"
+assert refused(1009, name="developer of the neighbours")
+refused(-32602, name=developer, own=[7])
+refused(-32602)
+refused(1004, name=developer, make="1")
+refused(1003, name=developer, make="1 mL")
+refused(1005, name=developer, scale="1 mL")
+assert "make" in refused(1003, name=developer, make="20 mL")["want"]
+assert "another substance" in run(developer, "--own", "potassium-carbonate-anhydrous", status=1)
+run("--nonsense", status=2)
+assert "Example: wetside formula" in run("--help")
+d.stop()
+d.clean()
+print("weighed out in its order")
