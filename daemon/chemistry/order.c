@@ -129,18 +129,18 @@ static int check_before(const struct wet_substances *t, const struct wet_formula
 	return WET_OK;
 }
 
-/* A pinch is of sulfite, stands straight before the metol, and the same sulfite follows; and metol beside sulfite has
- * one. */
+/* A pinch is of sulfite that is weighed too, and stands straight before the metol; and metol beside sulfite has one.
+ * That the sulfite itself comes later is another rule. */
 static int check_pinches(const struct wet_substances *t, const struct wet_formula *f, struct wet_fault *fault)
 {
 	bool has_sulfite = (bits_of(t, f) & BIT(SULFITE)) != 0;
 	for (int i = 0; i < f->ingredient_count; i++) {
 		const struct wet_ingredient *in = &f->ingredients[i];
-		bool follows = false;
-		for (int j = i + 1; j < f->ingredient_count; j++)
-			follows = follows || (!f->ingredients[j].is_pinch && f->ingredients[j].form == in->form);
+		bool is_weighed = false;
+		for (int j = 0; j < f->ingredient_count; j++)
+			is_weighed = is_weighed || (!f->ingredients[j].is_pinch && f->ingredients[j].form == in->form);
 		bool is_before_metol = i + 1 < f->ingredient_count && bit_of(t, in + 1) == BIT(METOL);
-		if (in->is_pinch && (class_of(t, in) != WET_CLASS_SULFITE || !is_before_metol || !follows))
+		if (in->is_pinch && (class_of(t, in) != WET_CLASS_SULFITE || !is_before_metol || !is_weighed))
 			return refuse_line(t, f, fault, PINCH, i, "pinch");
 		if (bit_of(t, in) == BIT(METOL) && has_sulfite && (i == 0 || !in[-1].is_pinch))
 			return refuse_line(t, f, fault, PINCH, i, "substance");

@@ -54,8 +54,8 @@ static bool read_decimal(const char *text, size_t whole, size_t places, int64_t 
 		return false;
 	if (text[n] == '.') {
 		after = strspn(text + n + 1, DIGITS);
-		if (after == 0 || after > places)
-			return false;
+		if (after > places)
+			return false; /* none at all: the point is left over */
 	}
 	for (size_t i = 0; i < n; i++)
 		number = number * 10 + (text[i] - '0');

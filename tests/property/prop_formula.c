@@ -111,6 +111,8 @@ static void check_step(const struct wet_formula *f, const struct wet_formula_wan
 		if (s->stock_mg < WET_SCALE_STEPS_LEAST * want->scale_step_mg ||
 			s->stock_mg % want->scale_step_mg != 0)
 			broken("the percent solution can be weighed", f->name, (double)s->stock_mg, 0);
+		if (s->stock_ul > 1000000)
+			broken("the percent solution is no more than a litre", f->name, (double)s->stock_ul, 0);
 		if ((double)s->stock_mg * 100000 != (double)s->stock_ul * s->stock_percent_milli)
 			broken("the percent solution is of that percent", f->name, (double)s->stock_mg,
 				   (double)s->stock_ul);

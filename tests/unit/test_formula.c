@@ -124,6 +124,12 @@ Test(formula, too_little_to_weigh_becomes_a_percent_solution)
 	want.scale_step_mg = 100; /* a coarser scale weighs more of it for more solution */
 	list = compute(f, &want);
 	cr_expect(list.steps[4].stock_mg == 2000 && list.steps[4].stock_ul == 200000);
+	/* A tenth of it would need two litres of a 0.1 % solution to weigh its powder well: no way out. */
+	struct wet_fault fault = { 0 };
+	want.make_ul = f->makes_ul / 10;
+	cr_expect_eq(wet_formula_compute(test_substances(), f, &want, &list, &fault), WET_ERR_RANGE);
+	cr_expect_str_eq(fault.found, "phenidone");
+	want.make_ul = f->makes_ul;
 	want.scale_step_mg = 1;
 	list = compute(f, &want);
 	cr_expect(list.steps[4].kind == WET_WEIGH_MASS && list.steps[4].shown == 81);
@@ -310,7 +316,7 @@ Test(order, of_a_developer)
 	f.ingredients[1] = f.ingredients[0];
 	f.ingredients[0] = f.ingredients[2];
 	f.ingredients[2] = shipped->ingredients[1]; /* sulfite, pinch, metol */
-	expect_refused(&f, "/ingredients/1/pinch", "a pinch");
+	expect_refused(&f, "/ingredients/2/substance", "metol before the sulfite");
 }
 
 Test(order, what_could_hurt)
@@ -330,6 +336,9 @@ Test(order, what_could_hurt)
 	f = *test_formula("fixer-acid-hardening"); /* acid on thiosulfate without sulfite */
 	drop(&f, 1);
 	expect_refused(&f, "/ingredients/1/substance", "sulfite before acid in a fixer");
+	f = *test_formula("fixer-acid"); /* metabisulfite, then the thiosulfate */
+	swap(&f, 0, 1);
+	expect_refused(&f, "/ingredients/1/substance", "thiosulfate before acid, acid sulfite and alum");
 	f = *test_formula("residual-silver-test");
 	f.ingredients[f.ingredient_count++] = test_formula("stop-bath-citric")->ingredients[0];
 	expect_refused(&f, "/ingredients/1/substance", "no acid in a solution of sulfide");
