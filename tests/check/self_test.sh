@@ -22,6 +22,8 @@ build_house() {
 	for name in CMakeLists.txt DEVELOPERS.md LICENSE README.md client/note safety/note tests/note; do
 		write $name <<<"A small house."
 	done
+	write recipes/substances.json <<<'{"name": "substances"}'
+	write recipes/formulas/one.json <<<'{"name": "one"}'
 	write recipes/one.json <<<'{"name": "one", "text": "H314, P280", "source": "report QX-7"}'
 	write include/wetside/errors.h <<'END'
 /* errors.h: what can go wrong. */
@@ -332,6 +334,10 @@ stage && cp "$scratch/stage/bin/wetsided" "$scratch/stage/bin/wetsided-sim"
 red install "bin/wetsided-sim is installed and belongs to the tests"
 stage && rm "$scratch/stage/bin/wetside"
 red install "wetside is not installed"
+stage && rm -r "$scratch/stage/share/wetside/recipes/formulas"
+red install "share/wetside/recipes/formulas is empty"
+stage && rm "$scratch/stage/share/wetside/recipes/substances.json"
+red install "the substances are not installed"
 
 # -- the launcher of sanitized tests, and the replay of a corpus ---------------------------
 cat >"$scratch/leak.c" <<'END'

@@ -1,6 +1,9 @@
 /* fault_formulary.c: the JSON library runs out of memory at each of its allocations in turn, while substances and a formula
  * are read: the answer is "out of memory" (or the text is blamed, as jansson does where its memory fails) and nothing
- * of the result is touched, or all is as it should be. */
+ * of the result is touched, or all is as it should be.
+ *
+ * jansson 2.14 reads past its buffer where it fails to grow exactly at the closing quote of a string (load.c,
+ * lex_scan_string, ends in an assertion). The files read here begin with a long string, so that it grows within one. */
 #include "shelf/formulary.h"
 
 #include "formula_files.h"
