@@ -186,7 +186,7 @@ static bool find_stock(const struct mix *m, int kind, struct wet_weigh_step *s)
 {
 	static const int32_t percents_milli[] = { 10000, 1000, 100 };
 	int64_t well_ul = WET_STOCK_STEPS_LEAST * m->want->measure_step_ul;
-	if (kind == WET_STOCK_NONE)
+	if (kind == WET_SOLVENT_NONE)
 		return false;
 	if (well_ul < WET_STOCK_USE_UL)
 		well_ul = WET_STOCK_USE_UL;

@@ -39,7 +39,7 @@ static void append_stock(const struct wet_substances *t, const struct wet_weigh_
 {
 	char use[32], percent[24], mass[32], volume[32], exact[32];
 	const struct wet_form *form = &t->forms[s->form];
-	bool is_alcohol = t->substances[form->substance].stock == WET_STOCK_ALCOHOL;
+	bool is_alcohol = t->substances[form->substance].stock == WET_SOLVENT_ALCOHOL;
 	const char *liquid = is_alcohol ? "alcohol" : "water";
 	wet_text_append(
 		buf, n,

@@ -8,7 +8,7 @@
 
 #define WORD(name, word) word,
 static const char *const class_words[] = { WET_CHEMICAL_CLASSES(WORD) };
-static const char *const stock_words[] = { WET_STOCK_KINDS(WORD) };
+static const char *const stock_words[] = { WET_SOLVENTS(WORD) };
 #undef WORD
 
 const char *wet_chemical_class_word(int chemical_class)
@@ -16,9 +16,9 @@ const char *wet_chemical_class_word(int chemical_class)
 	return chemical_class >= 0 && chemical_class < WET_CLASS_N ? class_words[chemical_class] : "";
 }
 
-const char *wet_stock_kind_word(int stock)
+const char *wet_solvent_word(int stock)
 {
-	return stock >= 0 && stock < WET_STOCK_N ? stock_words[stock] : "";
+	return stock >= 0 && stock < WET_SOLVENT_N ? stock_words[stock] : "";
 }
 
 bool wet_form_is_liquid(const struct wet_form *form)

@@ -375,7 +375,7 @@ static int read_class(struct reader *r, const json_t *value, void *object, const
 
 static int read_stock(struct reader *r, const json_t *value, void *object, const struct field *field)
 {
-	static const char *const stock_words[] = { WET_STOCK_KINDS(WORD) };
+	static const char *const stock_words[] = { WET_SOLVENTS(WORD) };
 	int index, rc = wet_reader_word(r, value, stock_words, COUNT(stock_words), &index);
 	(void)field;
 	if (rc == 0)

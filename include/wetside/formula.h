@@ -70,19 +70,19 @@ enum wet_chemical_class {
 const char *wet_chemical_class_word(int chemical_class);
 
 /* In what a substance may be kept as a percent solution. X(name, word in files) */
-#define WET_STOCK_KINDS(X)                      \
+#define WET_SOLVENTS(X)                      \
 	X(NONE, "none") /* it spoils in solution */ \
 	X(WATER, "water")                           \
 	X(ALCOHOL, "alcohol")
 /* Those kinds. */
-enum wet_stock_kind {
-#define WET_STOCK_ENUM(name, word) WET_STOCK_##name,
-	WET_STOCK_KINDS(WET_STOCK_ENUM)
-#undef WET_STOCK_ENUM
-		WET_STOCK_N
+enum wet_solvent {
+#define WET_SOLVENT_ENUM(name, word) WET_SOLVENT_##name,
+	WET_SOLVENTS(WET_SOLVENT_ENUM)
+#undef WET_SOLVENT_ENUM
+		WET_SOLVENT_N
 };
 /* Its word in files, never NULL; static storage. */
-const char *wet_stock_kind_word(int stock);
+const char *wet_solvent_word(int stock);
 
 /* One form a substance is sold in: a hydrate, or a solution of it. */
 struct wet_form {
@@ -103,7 +103,7 @@ struct wet_substance {
 	char key[WET_NAME_BYTES];
 	char name[WET_NAME_BYTES];
 	uint8_t chemical_class; /* enum wet_chemical_class */
-	uint8_t stock;          /* enum wet_stock_kind */
+	uint8_t stock;          /* enum wet_solvent */
 };
 
 /* The table; forms of one substance stand together, in the order of the substances. */
