@@ -1,0 +1,514 @@
+/* plan_draw.c: from which bottles the baths of one solution come, for loads that are given.
+ *
+ * A search in depth, bath by bath, the oldest source first, so that the first way found is nearly always
+ * the best; a branch that the keys cannot make better than the best so far is not entered. */
+#include "chemistry/plan_inside.h"
+
+#include <string.h>
+
+#define PPM 1000000LL
+
+static int64_t ceil_div(wide n, wide d)
+{
+	return (int64_t)((n + d - 1) / d);
+}
+
+static int64_t larger(int64_t a, int64_t b)
+{
+	return a > b ? a : b;
+}
+
+/* Volume that the least concentrate asks for. */
+static int64_t concentrate_volume(const struct wet_plan_solution *s, int64_t area_mm2)
+{
+	int64_t stock = ceil_div((wide)s->least_stock_ul_per_m2 * area_mm2, PPM);
+	return ceil_div((wide)stock * (s->stock_milli + s->water_milli), s->stock_milli);
+}
+
+/* For several loads in one bath: the capacity is for all, the concentrate for the largest. */
+static int64_t volume_for(const struct search *k, int solution, int64_t area_mm2, int64_t largest_mm2)
+{
+	const struct wet_plan_solution *s = &k->ask->solutions[solution];
+	int64_t volume = larger(k->ask->vessel.least_ul, ceil_div((wide)area_mm2 * PPM, s->capacity_mm2_per_l));
+	return larger(volume, concentrate_volume(s, largest_mm2));
+}
+
+int64_t plan_volume(const struct search *k, int solution, int64_t area_mm2)
+{
+	return volume_for(k, solution, area_mm2, area_mm2);
+}
+
+int64_t plan_stock(const struct wet_plan_solution *s, int64_t volume_ul)
+{
+	wide parts = (wide)s->stock_milli + s->water_milli;
+	return (int64_t)(((wide)volume_ul * s->stock_milli * 2 + parts) / (parts * 2));
+}
+
+static int64_t capacity_of(const struct wet_plan_solution *s, int64_t volume_ul)
+{
+	return (int64_t)((wide)volume_ul * s->capacity_mm2_per_l / PPM);
+}
+
+bool plan_is_usable(const struct search *k, const struct wet_plan_working *w)
+{
+	return !k->ask->solutions[w->solution].is_one_shot && w->volume_ul >= k->ask->vessel.least_ul &&
+		   (k->ignores_age || w->age_ns <= w->keeps_ns);
+}
+
+int64_t plan_working_left(const struct search *k, const struct wet_plan_working *w)
+{
+	return larger(0, capacity_of(&k->ask->solutions[w->solution], w->volume_ul) - w->used_mm2);
+}
+
+/* -- the shelf ---------------------------------------------------------------- */
+
+static bool comes_before(const struct search *k, int a, int b)
+{
+	const struct wet_plan_bottle *x = &k->ask->bottles[a], *y = &k->ask->bottles[b];
+	if (x->solution != y->solution)
+		return x->solution < y->solution;
+	bool mixes = k->mixes_lots || k->ask->solutions[x->solution].may_mix_lots;
+	if (!mixes && x->lot != y->lot)
+		return x->lot < y->lot;
+	if (x->age_ns != y->age_ns)
+		return x->age_ns > y->age_ns;
+	return x->id < y->id;
+}
+
+static bool are_one_lot(const struct search *k, int a, int b)
+{
+	const struct wet_plan_bottle *x = &k->ask->bottles[a], *y = &k->ask->bottles[b];
+	return x->solution == y->solution &&
+		   (k->mixes_lots || k->ask->solutions[x->solution].may_mix_lots || x->lot == y->lot);
+}
+
+void plan_shelve(struct search *k)
+{
+	int n = 0;
+	memset(k->shelves, 0, sizeof k->shelves);
+	k->lot_count = 0;
+	for (int i = 0; i < k->ask->bottle_count; i++) {
+		const struct wet_plan_bottle *b = &k->ask->bottles[i];
+		if (b->stock_ul == 0 || (!k->ignores_age && b->age_ns > b->keeps_ns))
+			continue;
+		int at = n++;
+		for (; at > 0 && comes_before(k, i, k->order[at - 1]); at--)
+			k->order[at] = k->order[at - 1];
+		k->order[at] = i;
+	}
+	for (int i = 0; i < n; i++) {
+		const struct wet_plan_bottle *b = &k->ask->bottles[k->order[i]];
+		struct shelf *shelf = &k->shelves[b->solution];
+		if (i == 0 || !are_one_lot(k, k->order[i - 1], k->order[i])) {
+			if (shelf->lot_count++ == 0)
+				shelf->first_lot = k->lot_count;
+			k->lots[k->lot_count++] = (struct lot){ .first = i };
+		}
+		struct lot *lot = &k->lots[k->lot_count - 1];
+		lot->count++;
+		lot->stock_ul += b->stock_ul;
+		shelf->stock_ul += b->stock_ul;
+	}
+}
+
+/* -- keys --------------------------------------------------------------------- */
+
+int plan_compare_ages(const struct draws *a, const struct draws *b, int loads)
+{
+	for (int i = 0; i < loads; i++)
+		if (a->age[i] != b->age[i])
+			return a->age[i] > b->age[i] ? -1 : 1;
+	return 0;
+}
+
+int plan_compare_ids(const struct draws *a, const struct draws *b, int loads)
+{
+	for (int i = 0; i < loads; i++)
+		if (a->id[i] != b->id[i])
+			return a->id[i] < b->id[i] ? -1 : 1;
+	return 0;
+}
+
+/* -- the search --------------------------------------------------------------- */
+
+struct drawing {
+	struct search *k;
+	const struct wet_plan_solution *s;
+	const struct shelf *shelf;
+	int solution, loads;
+	int64_t smallest_mm2; /* of all pieces: a bath that cannot bear it is spent */
+	struct draws *now, *best;
+	uint64_t work, most;
+	bool has_best;
+	/* of the loads from this one on: least stock of one, stock and area of all */
+	int64_t least_after[WET_PLAN_PIECES + 1], need_after[WET_PLAN_PIECES + 1],
+		area_after[WET_PLAN_PIECES + 1];
+};
+
+/* A source as it now stands: the one drawn from next, and what is left. */
+struct source {
+	bool is_working;
+	int index;
+	int64_t age_ns, id, left; /* uL of stock of a lot; mm2 of a working solution */
+	int64_t head_ul;          /* left in the bottle drawn from next */
+};
+
+static bool source_of_lot(const struct drawing *d, int index, struct source *ret_source)
+{
+	const struct lot *lot = &d->k->lots[index];
+	int64_t drawn = lot->drawn_ul;
+	for (int i = 0; i < lot->count; i++) {
+		const struct wet_plan_bottle *b = &d->k->ask->bottles[d->k->order[lot->first + i]];
+		if (drawn < b->stock_ul) {
+			*ret_source = (struct source){
+				false, index, b->age_ns, b->id, lot->stock_ul - lot->drawn_ul, b->stock_ul - drawn
+			};
+			return true;
+		}
+		drawn -= b->stock_ul;
+	}
+	return false;
+}
+
+static bool is_taken(const struct drawing *d, int working)
+{
+	for (int i = 0; i < d->now->turn_count; i++)
+		if (d->now->turns[i].is_working && d->now->turns[i].source == working)
+			return true;
+	return false;
+}
+
+static bool is_after(const struct source *a, const struct source *b)
+{
+	return a->age_ns != b->age_ns ? a->age_ns < b->age_ns : a->id > b->id;
+}
+
+/* Two bottles alone in their lots, as old and as full: the one with the lower id serves as well. */
+static bool is_twin(const struct drawing *d, const struct source *a, const struct source *b)
+{
+	if (a->is_working || b->is_working || a->age_ns != b->age_ns || a->left != b->left ||
+		a->head_ul != a->left || b->head_ul != b->left)
+		return false;
+	return (d->k->lots[a->index].drawn_ul == 0) == (d->k->lots[b->index].drawn_ul == 0);
+}
+
+/* Two one-shot loads alike, from two lots as old: the other way round is the same but for the ids, and it
+ * is tried too. */
+static bool is_swapped(const struct drawing *d, const struct source *source, int first)
+{
+	if (!d->s->is_one_shot || first == 0 || d->k->areas[first] != d->k->areas[first - 1])
+		return false;
+	const struct turn *before = &d->now->turns[d->now->turn_count - 1];
+	return before->source != source->index && d->now->age[first - 1] == source->age_ns &&
+		   d->now->id[first - 1] > source->id;
+}
+
+/* The oldest source after `last` (NULL: of all); false: none is left. */
+static bool next_source(const struct drawing *d, const struct source *last, struct source *ret_source)
+{
+	bool has = false;
+	struct source s;
+	const struct wet_plan_ask *ask = d->k->ask;
+	for (int i = 0; i < d->shelf->lot_count; i++) {
+		if (!source_of_lot(d, d->shelf->first_lot + i, &s))
+			continue;
+		if ((last == NULL || is_after(&s, last)) && (!has || is_after(ret_source, &s))) {
+			*ret_source = s;
+			has = true;
+		}
+	}
+	for (int i = 0; i < ask->working_count; i++) {
+		const struct wet_plan_working *w = &ask->workings[i];
+		if (w->solution != d->solution || !plan_is_usable(d->k, w) || is_taken(d, i))
+			continue;
+		s = (struct source){ true, i, w->age_ns + WORKING_AGE, w->id, plan_working_left(d->k, w), 0 };
+		if ((last == NULL || is_after(&s, last)) && (!has || is_after(ret_source, &s))) {
+			*ret_source = s;
+			has = true;
+		}
+	}
+	return has;
+}
+
+/* The bath that a source gives from load `first` on; false: not even one load. */
+static bool make_turn(const struct drawing *d, const struct source *source, int first, struct turn *ret_turn)
+{
+	const struct wet_plan_vessel *vessel = &d->k->ask->vessel;
+	struct turn t = { .is_working = source->is_working, .source = source->index, .first = first };
+	int64_t area = 0, largest = 0;
+	if (t.is_working)
+		t.volume_ul = d->k->ask->workings[t.source].volume_ul;
+	for (int i = first; i < d->loads; i++) {
+		area += d->k->areas[i];
+		largest = larger(largest, d->k->areas[i]);
+		if (t.is_working) {
+			int64_t poured = t.volume_ul < vessel->most_ul ? t.volume_ul : vessel->most_ul;
+			if (area > source->left || concentrate_volume(d->s, largest) > poured)
+				break;
+		} else {
+			int64_t volume = volume_for(d->k, d->solution, area, largest);
+			int64_t stock = plan_stock(d->s, volume);
+			if (volume > vessel->most_ul || stock > source->left)
+				break;
+			t.volume_ul = volume;
+			t.stock_ul = stock;
+		}
+		t.run++;
+		if (d->s->is_one_shot)
+			break;
+	}
+	*ret_turn = t;
+	return t.run > 0;
+}
+
+/* Area that so much stock bears at most, mixed in up to `baths` baths: stock is rounded, half a microlitre
+ * a bath. */
+static int64_t area_from(const struct wet_plan_solution *s, int64_t stock_ul, int baths)
+{
+	return capacity_of(
+		s, ceil_div((wide)(stock_ul + baths) * (s->stock_milli + s->water_milli), s->stock_milli));
+}
+
+bool plan_could_bear(const struct search *k, int solution, int64_t area_mm2)
+{
+	const struct wet_plan_solution *s = &k->ask->solutions[solution];
+	const struct shelf *shelf = &k->shelves[solution];
+	int64_t least = plan_stock(s, plan_volume(k, solution, k->ask->sizes[k->least_size].area_mm2));
+	wide bears = 0;
+	for (int i = 0; i < shelf->lot_count; i++)
+		if (k->lots[shelf->first_lot + i].stock_ul >= least)
+			bears += area_from(s, k->lots[shelf->first_lot + i].stock_ul, WET_PLAN_PIECES);
+	for (int i = 0; i < k->ask->working_count; i++)
+		if (k->ask->workings[i].solution == solution && plan_is_usable(k, &k->ask->workings[i]))
+			bears += plan_working_left(k, &k->ask->workings[i]);
+	return bears >= area_mm2;
+}
+
+/* Could what is left serve the loads from `first` on? May say yes wrongly, never no. */
+static bool can_still(const struct drawing *d, int first)
+{
+	int64_t least = d->least_after[first], bottles = 0;
+	wide have = 0, bears = 0;
+	if (first == d->loads)
+		return true;
+	for (int i = 0; i < d->shelf->lot_count; i++) {
+		const struct lot *lot = &d->k->lots[d->shelf->first_lot + i];
+		int64_t left = lot->stock_ul - lot->drawn_ul;
+		have += left;
+		bottles += least > 0 ? left / least : d->loads;
+		if (!d->s->is_one_shot)
+			bears += area_from(d->s, left, d->loads);
+	}
+	if (d->s->is_one_shot)
+		return have >= d->need_after[first] && bottles >= d->loads - first;
+	for (int i = 0; i < d->k->ask->working_count; i++) {
+		const struct wet_plan_working *w = &d->k->ask->workings[i];
+		if (w->solution == d->solution && plan_is_usable(d->k, w) && !is_taken(d, i))
+			bears += plan_working_left(d->k, w);
+	}
+	return bears >= d->area_after[first];
+}
+
+/* Stock of this bath that is gone when it has served. */
+static int64_t gone_in(const struct drawing *d, const struct turn *t)
+{
+	int64_t area = 0;
+	if (t->is_working)
+		return 0;
+	if (d->s->is_one_shot)
+		return t->stock_ul;
+	for (int i = 0; i < t->run; i++)
+		area += d->k->areas[t->first + i];
+	return capacity_of(d->s, t->volume_ul) - area < d->smallest_mm2 ? t->stock_ul : 0;
+}
+
+static int64_t too_little_left(const struct drawing *d)
+{
+	int64_t sum = 0;
+	for (int i = 0; i < d->shelf->lot_count; i++) {
+		const struct lot *lot = &d->k->lots[d->shelf->first_lot + i];
+		int64_t drawn = lot->drawn_ul;
+		for (int j = 0; j < lot->count && drawn > 0; j++) {
+			int64_t stock = d->k->ask->bottles[d->k->order[lot->first + j]].stock_ul;
+			if (drawn < stock && stock - drawn < d->k->ask->measure_least_ul)
+				sum += stock - drawn;
+			drawn -= drawn < stock ? drawn : stock;
+		}
+	}
+	return sum;
+}
+
+static void copy_draws(struct draws *to, const struct draws *from, int loads)
+{
+	to->turn_count = from->turn_count;
+	to->gone_ul = from->gone_ul;
+	memcpy(to->turns, from->turns, (size_t)from->turn_count * sizeof *to->turns);
+	memcpy(to->age, from->age, (size_t)loads * sizeof *to->age);
+	memcpy(to->id, from->id, (size_t)loads * sizeof *to->id);
+}
+
+static void take(struct drawing *d)
+{
+	int64_t gone = d->now->gone_ul;
+	d->now->gone_ul += too_little_left(d);
+	int better = -1;
+	if (d->has_best) { /* by age it is never better: ways are met in that order */
+		better = plan_compare_ages(d->now, d->best, d->loads);
+		if (better == 0)
+			better = d->now->gone_ul != d->best->gone_ul ? (d->now->gone_ul < d->best->gone_ul ? -1 : 1)
+														 : plan_compare_ids(d->now, d->best, d->loads);
+	}
+	if (better < 0)
+		copy_draws(d->best, d->now, d->loads);
+	d->has_best = true;
+	d->now->gone_ul = gone;
+}
+
+/* How the entries so far stand against the best: -1 better, 0 alike, 1 worse. */
+static int standing(const int64_t *now, const int64_t *best, int count, bool is_more_better)
+{
+	for (int i = 0; i < count; i++)
+		if (now[i] != best[i])
+			return (now[i] > best[i]) == is_more_better ? -1 : 1;
+	return 0;
+}
+
+/* Left, too little to measure, in lots that no load to come can be drawn from: that much is gone for
+ * certain. */
+static int64_t surely_left(const struct drawing *d, int first)
+{
+	int64_t sum = 0;
+	struct source s;
+	for (int i = 0; i < d->shelf->lot_count; i++) {
+		int index = d->shelf->first_lot + i;
+		int64_t drawn = d->k->lots[index].drawn_ul;
+		if (drawn > 0 && source_of_lot(d, index, &s) && s.left < d->least_after[first] &&
+			s.head_ul == s.left && s.left < d->k->ask->measure_least_ul &&
+			s.left < d->k->ask->bottles[d->k->order[d->k->lots[index].first + d->k->lots[index].count - 1]]
+						 .stock_ul)
+			sum += s.left;
+	}
+	return sum;
+}
+
+/* One-shot baths: a lot serves no more loads than the least of them goes into it. Even if all its bottles
+ * were as old as the one drawn from next, does what is left beat the best? -1: by age it may; 0: it may
+ * equal it; 1: it can't. */
+static int oldest_to_come(const struct drawing *d, int first)
+{
+	struct source s, last;
+	bool has_last = false;
+	while (first < d->loads && next_source(d, has_last ? &last : NULL, &s)) {
+		int64_t serves = d->least_after[first] > 0 ? s.left / d->least_after[first] : d->loads;
+		for (; serves > 0 && first < d->loads; serves--, first++)
+			if (s.age_ns != d->best->age[first])
+				return s.age_ns > d->best->age[first] ? -1 : 1;
+		last = s;
+		has_last = true;
+	}
+	return 0;
+}
+
+/* The same for a whole branch of one-shot baths. */
+static bool is_branch_beaten(const struct drawing *d, int first)
+{
+	if (!d->has_best || !d->s->is_one_shot)
+		return false;
+	int ages = standing(d->now->age, d->best->age, first, true);
+	if (ages == 0)
+		ages = oldest_to_come(d, first);
+	if (ages != 0)
+		return ages > 0;
+	int64_t gone = d->need_after[0] + surely_left(d, first);
+	if (gone != d->best->gone_ul)
+		return gone > d->best->gone_ul;
+	return standing(d->now->id, d->best->id, first, false) > 0;
+}
+
+/* Nothing that goes on like this beats the best: for load `first` there is no source left that is older
+ * than `next`, and for those after it none older than `oldest`, which may have been too little for this
+ * one. */
+static bool is_beaten(const struct drawing *d, int first, int64_t next, int64_t oldest)
+{
+	if (!d->has_best)
+		return false;
+	int ages = standing(d->now->age, d->best->age, first, true);
+	if (ages != 0)
+		return ages > 0;
+	for (int i = first; i < d->loads; i++) {
+		int64_t at_most = i == first ? next : oldest;
+		if (d->best->age[i] != at_most)
+			return d->best->age[i] > at_most;
+	}
+	int64_t gone = d->s->is_one_shot ? d->need_after[0] : d->now->gone_ul;
+	if (gone != d->best->gone_ul)
+		return gone > d->best->gone_ul;
+	return standing(d->now->id, d->best->id, first, false) > 0;
+}
+
+static void draw_from(struct drawing *d, int first)
+{
+	if (++d->work > d->most) {
+		d->k->is_proven = false;
+		return;
+	}
+	if (first == d->loads) {
+		take(d);
+		return;
+	}
+	if (!can_still(d, first) || is_branch_beaten(d, first))
+		return;
+	struct source source, last;
+	bool has_last = false;
+	int64_t oldest = 0;
+	while (d->work <= d->most && next_source(d, has_last ? &last : NULL, &source)) {
+		struct turn t;
+		bool is_first = !has_last || !is_twin(d, &last, &source);
+		last = source;
+		oldest = has_last ? oldest : source.age_ns;
+		has_last = true;
+		if (is_beaten(d, first, source.age_ns, oldest))
+			return; /* the sources that follow are younger still */
+		if (!is_first || is_swapped(d, &source, first) || !make_turn(d, &source, first, &t))
+			continue;
+		int64_t gone = d->now->gone_ul;
+		for (int i = 0; i < t.run; i++) {
+			d->now->age[first + i] = source.age_ns;
+			d->now->id[first + i] = source.id;
+		}
+		d->now->turns[d->now->turn_count++] = t;
+		d->now->gone_ul += gone_in(d, &t);
+		if (!t.is_working)
+			d->k->lots[t.source].drawn_ul += t.stock_ul;
+		draw_from(d, first + t.run);
+		if (!t.is_working)
+			d->k->lots[t.source].drawn_ul -= t.stock_ul;
+		d->now->gone_ul = gone;
+		d->now->turn_count--;
+	}
+}
+
+bool plan_draw(struct search *k, int solution, int loads)
+{
+	struct drawing d = { .k = k,
+						 .s = &k->ask->solutions[solution],
+						 .shelf = &k->shelves[solution],
+						 .solution = solution,
+						 .loads = loads,
+						 .most = k->draw_most,
+						 .smallest_mm2 = k->ask->sizes[k->least_size].area_mm2,
+						 .now = &k->tried[solution],
+						 .best = &k->found[solution] };
+	d.least_after[loads] = INT64_MAX;
+	for (int i = loads - 1; i >= 0; i--) {
+		int64_t stock = plan_stock(d.s, plan_volume(k, solution, k->areas[i]));
+		d.least_after[i] = stock < d.least_after[i + 1] ? stock : d.least_after[i + 1];
+		d.need_after[i] = d.need_after[i + 1] + stock;
+		d.area_after[i] = d.area_after[i + 1] + k->areas[i];
+	}
+	d.now->turn_count = 0;
+	d.now->gone_ul = 0;
+	draw_from(&d, 0);
+	k->work += d.work;
+	return d.has_best;
+}

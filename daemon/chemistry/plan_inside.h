@@ -1,0 +1,123 @@
+/* plan_inside.h: between the files of the plan. Everything lies in the caller's workspace. */
+#ifndef WET_PLAN_INSIDE_H
+#define WET_PLAN_INSIDE_H
+
+#include "wetside/plan.h"
+
+__extension__ typedef __int128 wide;
+
+#define NEVER INT64_MAX          /* a sum of squares that no split reaches */
+#define WORKING_AGE (1LL << 61)  /* added to a working solution's age: older than any bottle */
+#define SPLIT_WORK_MOST 2000000u /* nodes of one search for a split */
+#define DRAW_WORK_MOST 400000u   /* nodes of one search for draws */
+#define DRAW_WORK_MANY 2000u     /* the same, of many pieces, where nothing is proven */
+#define WORK_MOST 4000000u       /* nodes of one plan, all in all */
+#define ASIDE_WORK_MOST 30000u   /* nodes of a search that only seeks a way out */
+
+/* Bottles that may be mixed with each other, usable ones only, in the order they are drawn. */
+struct lot {
+	int first, count; /* into search.order */
+	int64_t stock_ul;
+	int64_t drawn_ul; /* by the draws being tried */
+};
+
+/* A bath being tried: `source` is a lot, or a working solution's index in the ask. */
+struct turn {
+	bool is_working;
+	int source;
+	int first, run; /* loads */
+	int64_t volume_ul, stock_ul;
+};
+
+/* All baths of one solution, with its share of the keys. Arrays hold one entry a load. */
+struct draws {
+	int turn_count;
+	struct turn *turns;
+	int64_t *age, *id; /* keys 3 and 5 */
+	int64_t gone_ul;   /* key 4 */
+};
+
+/* A load that could be. */
+struct load_type {
+	int64_t area_mm2;
+	int v; /* its counts as one number */
+	unsigned char counts[WET_PLAN_SIZES];
+};
+
+/* One solution's sources. */
+struct shelf {
+	int first_lot, lot_count;
+	int64_t stock_ul; /* of all lots */
+};
+
+struct search {
+	const struct wet_plan_ask *ask;
+	/* what is asked, as it may be varied to find out why there is no plan */
+	int counts[WET_PLAN_SIZES], pieces,
+		least_size;    /* without the trial; least_size: the smallest area there is */
+	int only_solution; /* -1: all */
+	bool ignores_age, mixes_lots;
+	int64_t trial_mm2; /* 0: no trial */
+	int trial_size;
+	int64_t area_mm2; /* of all pieces, without the trial */
+	/* the shelf */
+	struct shelf shelves[WET_PLAN_SOLUTIONS];
+	struct lot *lots;
+	int lot_count, *order;
+	/* splits */
+	bool is_small; /* few enough pieces for a proof */
+	int radix[WET_PLAN_SIZES], v_count, type_count, layers;
+	struct load_type *types;
+	int *type_of;     /* type with these counts, -1: none */
+	int64_t *squares; /* [layer][v]: least sum of squares of so many loads */
+	struct wet_plan_load *loads, *best_loads;
+	int64_t *areas;  /* of the loads being tried, in order, trial included */
+	int64_t *barren; /* the areas last found to have no draws, barren_count of them */
+	int barren_count;
+	int64_t limit; /* no split over this is looked at */
+	/* results */
+	struct draws tried[WET_PLAN_SOLUTIONS], found[WET_PLAN_SOLUTIONS], best[WET_PLAN_SOLUTIONS];
+	bool has_best;
+	bool is_cut;    /* the search for a split met its limit */
+	bool is_proven; /* no limit was met on the way to the best */
+	int best_count; /* loads, trial included */
+	int64_t best_squares;
+	int loads_bound;
+	uint64_t work;
+	uint64_t split_work;
+	uint64_t work_most, draw_most;
+};
+
+/* plan_draw.c */
+int64_t plan_volume(const struct search *k, int solution,
+					int64_t area_mm2); /* least working volume for one load */
+int64_t plan_stock(const struct wet_plan_solution *s,
+				   int64_t volume_ul); /* stock in so much, as it is measured */
+int64_t plan_working_left(const struct search *k, const struct wet_plan_working *w);
+bool plan_is_usable(const struct search *k, const struct wet_plan_working *w);
+void plan_shelve(struct search *k); /* usable bottles into lots */
+/* The best draws for the loads in k->areas into k->found[solution]; false: there are none. */
+bool plan_draw(struct search *k, int solution, int loads);
+/* False: by area alone, all the sources of a solution that is used again are too little. */
+bool plan_could_bear(const struct search *k, int solution, int64_t area_mm2);
+/* Negative: a is better. Key 3; key 5. */
+int plan_compare_ages(const struct draws *a, const struct draws *b, int loads);
+int plan_compare_ids(const struct draws *a, const struct draws *b, int loads);
+
+/* plan_split.c */
+void plan_search(struct search *k); /* fills best_* and has_best */
+bool plan_type_fits(const struct search *k,
+					const int *counts);       /* a load of these counts breaks no rule of its own */
+int plan_least_loads(const struct search *k); /* a bound; over k->pieces: there is no split */
+int64_t plan_squares_bound(const struct search *k, int loads); /* of key 2 */
+int64_t plan_least_need(const struct search *k, int solution, int64_t area_mm2, int loads);
+
+/* plan_words.c */
+void plan_refuse(struct search *k, struct wet_plan_refusal *ret_refusal);
+
+/* plan.c */
+void plan_begin(struct search *k); /* after counts or flags were varied */
+int plan_smallest(
+	const struct wet_plan_ask *ask); /* the size with the least area of those that are asked for */
+
+#endif

@@ -1,0 +1,384 @@
+/* plan_words.c: a plan for people, and why there is none, with the ways out. */
+#include "base/text.h"
+#include "chemistry/plan_inside.h"
+#include "wetside/quantity.h"
+
+#include <string.h>
+
+static const char *plural(int64_t n)
+{
+	return n == 1 ? "" : "s";
+}
+
+/* -- why there is none -------------------------------------------------------- */
+
+static char *next_line(struct wet_plan_refusal *r)
+{
+	return r->line_count < 4 ? r->lines[r->line_count++] : NULL;
+}
+
+static bool is_dilution_timed(struct search *k, struct wet_plan_refusal *r)
+{
+	char parts[32];
+	for (int i = 0; i < k->ask->solution_count; i++) {
+		const struct wet_plan_solution *s = &k->ask->solutions[i];
+		if (s->has_time)
+			continue;
+		r->rule = WET_PLAN_RULE_TIME;
+		r->solution = i;
+		wet_text_format(next_line(r), WET_LINE_BYTES,
+						"%s: no time is published for %s; take a dilution that has one, or test it as a "
+						"recipe of your own",
+						s->name, wet_print_dilution(s->stock_milli, s->water_milli, parts, sizeof parts));
+		return false;
+	}
+	return true;
+}
+
+/* A piece that alone breaks a rule of the vessel. */
+static bool is_piece_too_large(struct search *k, struct wet_plan_refusal *r)
+{
+	const struct wet_plan_vessel *v = &k->ask->vessel;
+	char needs[32], holds[32];
+	for (int i = 0; i < k->ask->size_count; i++) {
+		const struct wet_plan_size *s = &k->ask->sizes[i];
+		int one[WET_PLAN_SIZES] = { 0 };
+		one[i] = 1;
+		if (s->count == 0 || plan_type_fits(k, one))
+			continue;
+		r->size = i;
+		r->rule = WET_PLAN_RULE_FIT;
+		if (s->slots > v->slots) {
+			wet_text_format(next_line(r), WET_LINE_BYTES,
+							"a piece of size %d takes %d slots and the vessel has %d; cut it smaller or take "
+							"a larger vessel",
+							i + 1, s->slots, v->slots);
+			return true;
+		}
+		if (v->area_mm2 > 0 && s->area_mm2 > v->area_mm2) {
+			wet_text_format(next_line(r), WET_LINE_BYTES,
+							"a piece of size %d has %lld cm2 and the vessel takes %lld; cut it smaller or "
+							"take a larger vessel",
+							i + 1, (long long)(s->area_mm2 / 100), (long long)(v->area_mm2 / 100));
+			return true;
+		}
+		r->rule = WET_PLAN_RULE_MOST;
+		for (int j = 0; j < k->ask->solution_count; j++)
+			if (plan_volume(k, j, s->area_mm2) > r->need_ul) {
+				r->solution = j;
+				r->need_ul = plan_volume(k, j, s->area_mm2);
+			}
+		r->have_ul = v->most_ul;
+		r->short_ul = r->need_ul - r->have_ul;
+		wet_text_format(next_line(r), WET_LINE_BYTES,
+						"%s: one piece of size %d takes %s and the vessel holds %s; a stronger dilution or a "
+						"larger vessel",
+						k->ask->solutions[r->solution].name, i + 1,
+						wet_print_volume(r->need_ul, needs, sizeof needs),
+						wet_print_volume(r->have_ul, holds, sizeof holds));
+		return true;
+	}
+	return false;
+}
+
+static bool is_possible(struct search *k)
+{
+	plan_begin(k);
+	plan_search(k);
+	return k->has_best;
+}
+
+/* Stock that all pieces take at least of one solution. */
+static int64_t whole_need(struct search *k, int solution, int *ret_loads)
+{
+	const struct wet_plan_solution *s = &k->ask->solutions[solution];
+	int64_t area = k->area_mm2 + k->trial_mm2, need = 0;
+	int loads = plan_least_loads(k), same = -1;
+	*ret_loads = loads + (k->trial_mm2 > 0);
+	for (int i = 0; i < k->ask->size_count; i++)
+		if (k->counts[i] == k->pieces)
+			same = i;
+	if (!s->is_one_shot) {
+		for (int i = 0; i < k->ask->working_count; i++)
+			if (k->ask->workings[i].solution == solution && plan_is_usable(k, &k->ask->workings[i]))
+				area -= plan_working_left(k, &k->ask->workings[i]);
+		return plan_stock(s, plan_volume(k, solution, area > 0 ? area : 0));
+	}
+	if (same < 0 || loads > k->pieces)
+		return plan_least_need(k, solution, area, *ret_loads) + *ret_loads;
+	for (int i = 0; i < loads; i++)
+		need += plan_stock(
+			s, plan_volume(k, solution,
+						   (k->pieces / loads + (i < k->pieces % loads)) * k->ask->sizes[same].area_mm2));
+	return need + (k->trial_mm2 > 0 ? plan_stock(s, plan_volume(k, solution, k->trial_mm2)) : 0);
+}
+
+/* The stock that must be missing, since nothing else is. */
+static void tell_stock(struct search *k, int solution, struct wet_plan_refusal *r)
+{
+	const struct wet_plan_solution *s = &k->ask->solutions[solution];
+	char lacks[32], has[32], makes[32], parts[32], least[32], needs[32];
+	int loads;
+	r->solution = solution;
+	r->rule = WET_PLAN_RULE_STOCK;
+	k->only_solution = solution;
+	k->ignores_age = true;
+	if (is_possible(k))
+		r->rule = WET_PLAN_RULE_AGE;
+	k->ignores_age = false;
+	k->mixes_lots = true;
+	if (is_possible(k))
+		r->rule = WET_PLAN_RULE_LOTS;
+	k->mixes_lots = false;
+	plan_begin(k);
+	r->have_ul = k->shelves[solution].stock_ul;
+	r->need_ul = whole_need(k, solution, &loads);
+	r->short_ul = r->need_ul > r->have_ul ? r->need_ul - r->have_ul : 0;
+	wet_print_volume(r->have_ul, has, sizeof has);
+	wet_print_volume(r->need_ul, needs, sizeof needs);
+	wet_print_volume(k->ask->vessel.least_ul, least, sizeof least);
+	wet_print_dilution(s->stock_milli, s->water_milli, parts, sizeof parts);
+	wide whole = (wide)r->have_ul * (s->stock_milli + s->water_milli) / s->stock_milli;
+	wet_print_volume((int64_t)whole, makes, sizeof makes);
+	if (r->short_ul > 0)
+		wet_text_format(next_line(r), WET_LINE_BYTES,
+						"%s: %s of stock short: the %s you have make %s at %s; %d load%s take %s of stock",
+						s->name, wet_print_volume(r->short_ul, lacks, sizeof lacks), has, makes, parts, loads,
+						plural(loads), needs);
+	else
+		wet_text_format(
+			next_line(r), WET_LINE_BYTES,
+			"%s: the %s of stock you have would do in one bottle, but no way to share it out gives every "
+			"bath its %s; the tank needs at least %s",
+			s->name, has, parts, least);
+	if (r->rule == WET_PLAN_RULE_AGE)
+		wet_text_format(next_line(r), WET_LINE_BYTES,
+						"%s: there would be enough, were none of it too old for unrepeatable work; test the "
+						"old one first",
+						s->name);
+	if (r->rule == WET_PLAN_RULE_LOTS)
+		wet_text_format(next_line(r), WET_LINE_BYTES,
+						"%s: mixing its lots would do; allow it if both are known good", s->name);
+}
+
+static int largest_left(const struct search *k)
+{
+	int size = -1;
+	for (int i = 0; i < k->ask->size_count; i++)
+		if (k->counts[i] > 0 && (size < 0 || k->ask->sizes[i].area_mm2 > k->ask->sizes[size].area_mm2))
+			size = i;
+	return size;
+}
+
+/* Without the `left_out` largest pieces. */
+static bool is_possible_without(struct search *k, int left_out)
+{
+	for (int i = 0; i < k->ask->size_count; i++)
+		k->counts[i] = k->ask->sizes[i].count;
+	if (k->trial_mm2 > 0)
+		k->counts[k->trial_size]--;
+	for (int i = 0; i < left_out; i++)
+		k->counts[largest_left(k)]--;
+	return is_possible(k);
+}
+
+/* How many pieces there is a plan for today. */
+static void tell_fewer(struct search *k, struct wet_plan_refusal *r)
+{
+	char least[32];
+	plan_begin(k);
+	int all = k->pieces, low = 0, high = all; /* without high there is a plan, or nothing is left */
+	k->only_solution = -1;
+	if (all <= WET_PLAN_EXACT_PIECES) {
+		high = 1;
+		while (high < all && !is_possible_without(k, high))
+			high++;
+	}
+	while (all > WET_PLAN_EXACT_PIECES && high - low > 1) {
+		int middle = low + (high - low) / 2;
+		if (is_possible_without(k, middle))
+			high = middle;
+		else
+			low = middle;
+	}
+	char *line = next_line(r);
+	if (line == NULL)
+		return;
+	wet_print_volume(k->ask->vessel.least_ul, least, sizeof least);
+	if (high >= all || !is_possible_without(k, high)) {
+		wet_text_format(line, WET_LINE_BYTES,
+						"the tank needs at least %s: not even one piece can be done today", least);
+		return;
+	}
+	r->pieces_now = all - high;
+	r->loads_now = k->best_count;
+	wet_text_format(line, WET_LINE_BYTES,
+					"the tank needs at least %s: %d load%s with %d piece%s now, %d piece%s another day",
+					least, r->loads_now, plural(r->loads_now), r->pieces_now, plural(r->pieces_now), high,
+					plural(high));
+}
+
+void plan_refuse(struct search *k, struct wet_plan_refusal *ret_refusal)
+{
+	struct wet_plan_refusal r = { .solution = -1, .size = -1, .is_proven = k->is_proven };
+	char needs[32];
+	k->work_most = ASIDE_WORK_MOST;
+	if (!is_dilution_timed(k, &r) || is_piece_too_large(k, &r)) {
+		*ret_refusal = r;
+		return;
+	}
+	for (int i = 0; i < k->ask->solution_count && r.rule == WET_PLAN_RULE_NONE; i++) {
+		k->only_solution = i;
+		if (!is_possible(k))
+			tell_stock(k, i, &r);
+	}
+	if (r.rule == WET_PLAN_RULE_NONE) {
+		r.rule = WET_PLAN_RULE_STOCK;
+		wet_text_format(next_line(&r), WET_LINE_BYTES,
+						"each solution would do by itself, but no split of the pieces suits all of them");
+	}
+	k->only_solution = -1;
+	if (k->trial_mm2 > 0) {
+		int64_t trial = k->trial_mm2;
+		k->counts[k->trial_size]++;
+		k->trial_mm2 = 0;
+		if (is_possible(k))
+			wet_text_format(next_line(&r), WET_LINE_BYTES,
+							"without the trial load there is a plan of %d load%s", k->best_count,
+							plural(k->best_count));
+		k->counts[k->trial_size]--;
+		k->trial_mm2 = trial;
+	}
+	tell_fewer(k, &r);
+	if (r.short_ul > 0 && r.line_count < 4)
+		wet_text_format(next_line(&r), WET_LINE_BYTES, "or bring %s more of it, at least",
+						wet_print_volume(r.short_ul, needs, sizeof needs));
+	*ret_refusal = r;
+}
+
+/* -- the plan ----------------------------------------------------------------- */
+
+struct text {
+	char *buf;
+	unsigned bytes;
+};
+
+static int pieces_in(const struct wet_plan_load *load)
+{
+	int n = 0;
+	for (int i = 0; i < WET_PLAN_SIZES; i++)
+		n += load->counts[i];
+	return n;
+}
+
+static void tell_loads(const struct wet_plan_ask *ask, const struct wet_plan *p, struct text *t)
+{
+	bool is_even = true;
+	for (int i = 1; i < p->load_count; i++)
+		is_even = is_even && pieces_in(&p->loads[i]) == pieces_in(&p->loads[0]);
+	wet_text_append(t->buf, t->bytes, "%d load%s of ", p->load_count, plural(p->load_count));
+	for (int i = 0; i < (is_even && ask->size_count == 1 ? 1 : p->load_count); i++) {
+		wet_text_append(t->buf, t->bytes, "%s", i > 0 ? ", " : "");
+		for (int j = 0, n = 0; j < ask->size_count; j++)
+			if (p->loads[i].counts[j] > 0)
+				wet_text_append(t->buf, t->bytes, "%s%d%s%.0d", n++ > 0 ? " and " : "", p->loads[i].counts[j],
+								ask->size_count > 1 ? " of size " : "", ask->size_count > 1 ? j + 1 : 0);
+		if (p->loads[i].is_trial)
+			wet_text_append(t->buf, t->bytes, " (trial)");
+	}
+}
+
+/* Why not one load fewer: the slots, or the volume that one more piece would take. */
+static void tell_why(const struct wet_plan_ask *ask, const struct wet_plan *p, struct text *t)
+{
+	struct search k = { .ask = ask, .only_solution = -1 };
+	char needs[32], holds[32];
+	int64_t slots = 0, area = 0, pieces = 0, most = 0;
+	int fewer = p->load_count - 1 - (p->loads[0].is_trial ? 1 : 0), worst = -1;
+	for (int i = 0; i < ask->size_count; i++) {
+		slots += (int64_t)ask->sizes[i].count * ask->sizes[i].slots;
+		area += ask->sizes[i].count * ask->sizes[i].area_mm2;
+		pieces += ask->sizes[i].count;
+	}
+	if (fewer < 1)
+		return;
+	if (slots > (int64_t)fewer * ask->vessel.slots) {
+		wet_text_append(t->buf, t->bytes, ": the vessel has %d slot%s a load", ask->vessel.slots,
+						plural(ask->vessel.slots));
+		return;
+	}
+	for (int i = 0; i < ask->solution_count; i++) {
+		int64_t volume = plan_volume(&k, i, (area + fewer - 1) / fewer);
+		if (volume > ask->vessel.most_ul && volume > most) {
+			most = volume;
+			worst = i;
+		}
+	}
+	if (worst < 0) {
+		wet_text_append(t->buf, t->bytes, ": fewer would break a rule of the shelf or the vessel");
+		return;
+	}
+	wet_text_append(t->buf, t->bytes,
+					": the vessel has room for %d, but one load of %lld would need %s of %s and it holds %s",
+					ask->vessel.slots, (long long)((pieces + fewer - 1) / fewer),
+					wet_print_volume(most, needs, sizeof needs), ask->solutions[worst].name,
+					wet_print_volume(ask->vessel.most_ul, holds, sizeof holds));
+}
+
+static void tell_bath(const struct wet_plan_ask *ask, const struct wet_plan *p, const struct wet_plan_bath *b,
+					  struct text *t)
+{
+	char volume[32], part[32];
+	wet_text_append(t->buf, t->bytes, "%s, load%s %d", ask->solutions[b->solution].name,
+					plural(b->load_count), b->first_load + 1);
+	if (b->load_count > 1)
+		wet_text_append(t->buf, t->bytes, " to %d", b->first_load + b->load_count);
+	wet_print_volume(b->volume_ul, volume, sizeof volume);
+	if (b->working >= 0)
+		wet_text_append(t->buf, t->bytes, ": working solution %lld, %s",
+						(long long)ask->workings[b->working].id, volume);
+	for (int i = 0; i < b->draw_count; i++) {
+		const struct wet_plan_draw *d = &p->draws[b->first_draw + i];
+		wet_text_append(t->buf, t->bytes, "%s %s from bottle %lld", i == 0 ? ":" : " and",
+						wet_print_volume(d->stock_ul, part, sizeof part),
+						(long long)ask->bottles[d->bottle].id);
+	}
+	if (b->water_ul > 0)
+		wet_text_append(t->buf, t->bytes, ", %s of water, %s in all",
+						wet_print_volume(b->water_ul, part, sizeof part), volume);
+	if (b->is_kept)
+		wet_text_append(t->buf, t->bytes, "; keep it, it bears %lld cm2 more\n",
+						(long long)(b->left_mm2 / 100));
+	else
+		wet_text_append(t->buf, t->bytes, "; discard it after that, as local rules say\n");
+}
+
+char *wet_plan_explain(const struct wet_plan_ask *ask, const struct wet_plan *plan, char *buf,
+					   unsigned buf_bytes)
+{
+	struct text t = { buf, buf_bytes };
+	char each[32];
+	int64_t between = 0;
+	wet_text_format(buf, buf_bytes, "%s", "");
+	tell_loads(ask, plan, &t);
+	tell_why(ask, plan, &t);
+	wet_text_append(buf, buf_bytes, "\n");
+	for (int i = 0; i < plan->bath_count; i++)
+		tell_bath(ask, plan, &plan->baths[i], &t);
+	for (int i = 0; i < WET_BETWEEN_N; i++)
+		between += wet_between_ns((enum wet_between_step)i);
+	if (plan->load_count > 1) {
+		wet_text_append(buf, buf_bytes,
+						"between loads, %s each time:", wet_print_duration(between, each, sizeof each));
+		for (int i = 0; i < WET_BETWEEN_N; i++)
+			wet_text_append(buf, buf_bytes, "%s %s", i > 0 ? ";" : "",
+							wet_between_text((enum wet_between_step)i));
+		wet_text_append(buf, buf_bytes, "\n");
+	}
+	if (!ask->wants_trial && (plan->load_count > 1 || pieces_in(&plan->loads[0]) > 1))
+		wet_text_append(buf, buf_bytes, "one piece can go first as a trial load of its own: ask for it\n");
+	if (!plan->is_exact)
+		wet_text_append(buf, buf_bytes, "not proven best: no plan has fewer than %d load%s\n",
+						plan->loads_bound, plural(plan->loads_bound));
+	return buf;
+}

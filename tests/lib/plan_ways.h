@@ -1,0 +1,34 @@
+/* plan_ways.h: the rules of a plan as they are written, by no means of the code under test, and every way
+ * to split and draw, tried one by one. For shelves of a few pieces only. */
+#ifndef WET_PLAN_WAYS_H
+#define WET_PLAN_WAYS_H
+
+#include "wetside/plan.h"
+
+#define WAYS_LOADS (WET_PLAN_PIECES + 1)
+#define WAYS_PIECES 6          /* that every way is tried of */
+#define WAYS_OLDER (1LL << 61) /* a working solution counts as older than any bottle */
+
+/* All keys of a plan, entry by entry. */
+struct ways_keys {
+	bool is_there;
+	int loads;
+	__extension__ __int128 squares;
+	int64_t age[WET_PLAN_SOLUTIONS][WAYS_LOADS], id[WET_PLAN_SOLUTIONS][WAYS_LOADS];
+	int64_t gone;
+	int baths[WET_PLAN_SOLUTIONS];
+};
+
+int64_t ways_stock_in(const struct wet_plan_solution *s, int64_t volume);
+/* Least volume of a bath for so much area in all, the largest load being of `largest`. */
+int64_t ways_volume_needed(const struct wet_plan_ask *ask, int solution, int64_t area, int64_t largest);
+bool ways_may_mix(const struct wet_plan_ask *ask, const struct wet_plan_bottle *a,
+				  const struct wet_plan_bottle *b);
+int64_t ways_smallest_piece(const struct wet_plan_ask *ask);
+/* Negative: a is better; `key` is the one that differs, 0: none. */
+int ways_compare(const struct wet_plan_ask *ask, const struct ways_keys *a, const struct ways_keys *b,
+				 int *key);
+/* The best of all ways; is_there is false where there is none. Lies in static memory until the next call. */
+const struct ways_keys *ways_exhaust(const struct wet_plan_ask *ask);
+
+#endif

@@ -1,0 +1,197 @@
+/* The plan: six pieces of 9 x 12 cm from the creek, a tank for four, and what a shelf may lack. */
+#include "wetside/plan.h"
+
+#include <criterion/criterion.h>
+#include <stdalign.h>
+#include <string.h>
+
+#define DAY_NS (86400LL * 1000000000)
+#define PIECE_MM2 (90 * 120)
+
+static alignas(8) unsigned char workspace[1024 * 1024];
+static struct wet_plan_bottle bottles[4];
+static struct wet_plan_working workings[1];
+static struct wet_plan plan;
+static struct wet_plan_refusal refusal;
+static struct wet_fault fault;
+static char text[8192];
+
+/* Developer 1+9 for one load, fixer 1+4 again and again; a square metre takes 10 L of developer: 108 mL a
+ * piece. */
+static struct wet_plan_ask six(void)
+{
+	struct wet_plan_ask ask = { .size_count = 1,
+								.sizes = { { PIECE_MM2, 6, 1 } },
+								.vessel = { 350000, 500000, 4, 0 },
+								.solution_count = 2,
+								.bottle_count = 2,
+								.bottles = bottles,
+								.workings = workings };
+	ask.solutions[0] = (struct wet_plan_solution){ "developer", 1000, 9000, true, true, false, 100000, 0 };
+	ask.solutions[1] = (struct wet_plan_solution){ "fixer", 1000, 4000, true, false, false, 409000, 0 };
+	bottles[0] = (struct wet_plan_bottle){ 7, 0, 1, 250000, 40 * DAY_NS, 365 * DAY_NS };
+	bottles[1] = (struct wet_plan_bottle){ 9, 1, 1, 500000, 40 * DAY_NS, 365 * DAY_NS };
+	return ask;
+}
+
+static int make(const struct wet_plan_ask *ask)
+{
+	memset(&refusal, 0, sizeof refusal);
+	int rc = wet_plan_make(ask, workspace, sizeof workspace, &plan, &refusal, &fault);
+	if (rc == 0)
+		wet_plan_explain(ask, &plan, text, sizeof text);
+	return rc;
+}
+
+Test(plan, six_pieces_in_a_tank_for_four)
+{
+	struct wet_plan_ask ask = six();
+	cr_assert_eq(make(&ask), 0);
+	cr_assert(plan.is_exact);
+	cr_assert_eq(plan.load_count, 2);
+	cr_assert_eq(plan.loads[0].counts[0], 3);
+	cr_assert_eq(plan.loads[1].counts[0], 3);
+	cr_assert_eq(plan.difference_mm2, 0);
+	cr_assert_eq(plan.between_ns, 540LL * 1000000000);
+	cr_assert(strstr(text, "2 loads of 3: the vessel has 4 slots a load\n") == text, "%s", text);
+	cr_assert(
+		strstr(text, "developer, load 1: 35 mL from bottle 7, 315 mL of water, 350 mL in all; discard it") !=
+			NULL,
+		"%s", text);
+	cr_assert(
+		strstr(text, "fixer, loads 1 to 2: 70 mL from bottle 9, 280 mL of water, 350 mL in all; keep it") !=
+			NULL,
+		"%s", text);
+	cr_assert(strstr(text, "between loads, 9:00 each time: rinse the tank") != NULL, "%s", text);
+	cr_assert(strstr(text, "as a trial load") != NULL, "%s", text);
+	ask.vessel.slots = 8; /* room for all, but the developer's capacity asks for more than the tank holds */
+	cr_assert_eq(make(&ask), 0);
+	cr_assert(strstr(text, "2 loads of 3: the vessel has room for 8, but one load of 6 would need 648 mL of "
+						   "developer and it "
+						   "holds 500 mL\n") == text,
+			  "%s", text);
+}
+
+Test(plan, a_trial_is_one_piece_before_the_rest)
+{
+	struct wet_plan_ask ask = six();
+	ask.wants_trial = true;
+	cr_assert_eq(make(&ask), 0);
+	cr_assert_eq(plan.load_count, 3);
+	cr_assert(plan.loads[0].is_trial && plan.loads[0].counts[0] == 1);
+	cr_assert_eq(plan.loads[1].counts[0] + plan.loads[2].counts[0], 5);
+	cr_assert(strstr(text, "3 loads of 1 (trial), 3, 2") == text, "%s", text);
+	ask.sizes[0].count = 1; /* it is its own trial */
+	cr_assert_eq(make(&ask), 0);
+	cr_assert_eq(plan.load_count, 1);
+	cr_assert_not(plan.loads[0].is_trial);
+}
+
+Test(plan, what_stands_ready_is_used_first)
+{
+	struct wet_plan_ask ask = six();
+	workings[0] = (struct wet_plan_working){ 3, 1, 400000, 100000, DAY_NS, 60 * DAY_NS };
+	ask.working_count = 1;
+	cr_assert_eq(make(&ask), 0);
+	cr_assert(strstr(text, "fixer, load 1: working solution 3, 400 mL; keep it") != NULL, "%s", text);
+	workings[0].age_ns = 61 * DAY_NS;
+	cr_assert_eq(make(&ask), 0);
+	cr_assert(strstr(text, "working solution") == NULL, "%s", text);
+}
+
+Test(plan, short_stock_is_told_with_ways_out)
+{
+	struct wet_plan_ask ask = six();
+	bottles[0].stock_ul = 60000;
+	cr_assert_eq(make(&ask), WET_ERR_FIT);
+	cr_assert_eq(refusal.rule, WET_PLAN_RULE_STOCK);
+	cr_assert(refusal.is_proven);
+	cr_assert_eq(refusal.short_ul, 10000);
+	cr_assert_eq(refusal.pieces_now, 4);
+	cr_assert_eq(refusal.loads_now, 1);
+	cr_assert_str_eq(refusal.lines[0],
+					 "developer: 10 mL of stock short: the 60 mL you have make 600 mL at 1+9; 2 loads take "
+					 "70 mL of stock");
+	cr_assert_str_eq(refusal.lines[1],
+					 "the tank needs at least 350 mL: 1 load with 4 pieces now, 2 pieces another day");
+	cr_assert_str_eq(refusal.lines[2], "or bring 10 mL more of it, at least");
+	cr_assert_str_eq(fault.want, refusal.lines[0]);
+	bottles[0].stock_ul = 34000;
+	cr_assert_eq(make(&ask), WET_ERR_FIT);
+	cr_assert_eq(refusal.pieces_now, 0);
+	cr_assert(strstr(refusal.lines[1], "not even one piece") != NULL, "%s", refusal.lines[1]);
+}
+
+Test(plan, each_rule_is_named)
+{
+	struct wet_plan_ask ask = six();
+	ask.solutions[1].has_time = false;
+	cr_assert_eq(make(&ask), WET_ERR_FIT);
+	cr_assert_eq(refusal.rule, WET_PLAN_RULE_TIME);
+	cr_assert_eq(refusal.solution, 1);
+
+	ask = six();
+	ask.sizes[0].slots = 5;
+	cr_assert_eq(make(&ask), WET_ERR_FIT);
+	cr_assert_eq(refusal.rule, WET_PLAN_RULE_FIT);
+
+	ask = six();
+	ask.solutions[0].capacity_mm2_per_l = 20000; /* 540 mL a piece */
+	cr_assert_eq(make(&ask), WET_ERR_FIT);
+	cr_assert_eq(refusal.rule, WET_PLAN_RULE_MOST);
+	cr_assert_eq(refusal.short_ul, 40000);
+
+	ask = six();
+	bottles[0].keeps_ns = 39 * DAY_NS;
+	cr_assert_eq(make(&ask), WET_ERR_FIT);
+	cr_assert_eq(refusal.rule, WET_PLAN_RULE_AGE);
+
+	ask = six(); /* lots of 34 and 36 mL: only one bath of 35 */
+	bottles[0].stock_ul = 34000;
+	bottles[2] = (struct wet_plan_bottle){ 8, 0, 2, 36000, 40 * DAY_NS, 365 * DAY_NS };
+	ask.bottle_count = 3;
+	cr_assert_eq(make(&ask), WET_ERR_FIT);
+	cr_assert_eq(refusal.rule, WET_PLAN_RULE_LOTS);
+	cr_assert_eq(refusal.pieces_now, 3); /* 35 of the 36 mL; four would take 43.2 */
+	ask.solutions[0].may_mix_lots = true;
+	cr_assert_eq(make(&ask), 0);
+}
+
+Test(plan, the_oldest_that_is_fresh_goes_first)
+{
+	struct wet_plan_ask ask = six();
+	bottles[2] = (struct wet_plan_bottle){ 8, 0, 2, 50000, 90 * DAY_NS, 365 * DAY_NS };
+	bottles[3] = (struct wet_plan_bottle){ 4, 0, 3, 400000, 400 * DAY_NS, 365 * DAY_NS };
+	ask.bottle_count = 4;
+	cr_assert_eq(make(&ask), 0);
+	cr_assert(strstr(text, "developer, load 1: 35 mL from bottle 8") != NULL, "%s", text);
+	cr_assert(strstr(text, "developer, load 2: 35 mL from bottle 7") != NULL, "%s", text);
+	cr_assert(strstr(text, "bottle 4") == NULL, "%s", text);
+}
+
+Test(plan, nonsense_is_refused_and_named)
+{
+	struct wet_plan_ask ask = six();
+	cr_assert_eq(wet_plan_make(&ask, workspace, wet_plan_workspace_bytes(&ask) - 1, &plan, &refusal, &fault),
+				 WET_ERR_TOO_LONG);
+	cr_assert_eq(wet_plan_make(&ask, NULL, sizeof workspace, &plan, &refusal, &fault), WET_ERR_TOO_LONG);
+	ask.vessel.least_ul = 0;
+	cr_assert_eq(wet_plan_workspace_bytes(&ask), 0);
+	cr_assert_eq(make(&ask), WET_ERR_RANGE);
+	cr_assert_str_eq(fault.where, "vessel/volume");
+	ask = six();
+	ask.solutions[1].capacity_mm2_per_l = 0;
+	cr_assert_eq(make(&ask), WET_ERR_RANGE);
+	cr_assert_str_eq(fault.where, "solutions/1/capacity");
+	ask = six();
+	bottles[1].id = bottles[0].id;
+	cr_assert_eq(make(&ask), WET_ERR_RANGE);
+	cr_assert_str_eq(fault.where, "bottles/1/id");
+	ask = six();
+	ask.sizes[0].count = 0;
+	cr_assert_eq(make(&ask), WET_ERR_RANGE);
+	ask = six();
+	ask.sizes[0].count = WET_PLAN_PIECES + 1;
+	cr_assert_eq(make(&ask), WET_ERR_RANGE);
+	cr_assert_str_eq(fault.where, "sizes/0/count");
+}
