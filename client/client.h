@@ -27,6 +27,10 @@ extern const struct verb verbs[];
 int ask(struct session *session, const char *method, json_t *params, json_t **ret_result);
 /* Is paper open in the real run of this name, or with "" in any? Asked only where there is a terminal to keep dark. */
 int look_for_dark(struct session *session, const char *name, bool *ret_is_dark);
+/* A name for this act: asking again with it is safe. */
+void add_token(json_t *params);
+/* Local day and time; empty for 0. */
+void say_when(json_int_t wall_ms, char *buf, size_t bytes);
 int fail(struct session *session, int status, const char *text);
 /* Standard output, cleaned of control bytes, a newline after it. In the dark nothing goes to a terminal. */
 void say(const char *text);
@@ -56,6 +60,7 @@ int verb_record(struct session *s, int argc, char **argv);
 /* `record --export` and `--import`. */
 bool wants_exchange(int argc, char **argv);
 int exchange(struct session *s, int argc, char **argv);
+int verb_stock(struct session *s, int argc, char **argv);
 int verb_sound(struct session *s, int argc, char **argv);
 int verb_arm(struct session *s, int argc, char **argv);
 int verb_rehearse(struct session *s, int argc, char **argv);

@@ -7,6 +7,8 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/random.h>
+#include <time.h>
 #include <unistd.h>
 
 int status_of(int err)
@@ -137,6 +139,26 @@ int look_for_dark(struct session *s, const char *name, bool *ret_is_dark)
 	}
 	json_decref(result);
 	return DONE;
+}
+
+void add_token(json_t *params)
+{
+	unsigned char bytes[12];
+	char text[32] = "";
+	if (getrandom(bytes, sizeof bytes, 0) != (ssize_t)sizeof bytes)
+		return;
+	for (size_t i = 0; i < sizeof bytes; i++)
+		wet_text_append(text, sizeof text, "%02x", bytes[i]);
+	(void)json_object_set_new(params, "token", json_string(text));
+}
+
+void say_when(json_int_t wall_ms, char *buf, size_t bytes)
+{
+	time_t t = (time_t)(wall_ms / 1000);
+	struct tm tm;
+	buf[0] = '\0';
+	if (wall_ms > 0 && localtime_r(&t, &tm))
+		(void)strftime(buf, bytes, "%Y-%m-%d %H:%M", &tm);
 }
 
 static int usage(struct session *s, const char *verb, const char *what, const char *word)

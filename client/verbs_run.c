@@ -6,20 +6,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/random.h>
 #include <unistd.h>
-
-/* A name for this act: asking again with it is safe. */
-static void add_token(json_t *params)
-{
-	unsigned char bytes[12];
-	char text[32] = "";
-	if (getrandom(bytes, sizeof bytes, 0) != (ssize_t)sizeof bytes)
-		return;
-	for (size_t i = 0; i < sizeof bytes; i++)
-		wet_text_append(text, sizeof text, "%02x", bytes[i]);
-	(void)json_object_set_new(params, "token", json_string(text));
-}
 
 /* While paper is open nothing goes to a terminal: a lit screen fogs it. Sound and exit status answer. */
 static bool is_blind(const json_t *run)

@@ -132,15 +132,6 @@ int verb_safety(struct session *s, int argc, char **argv)
 	return rc;
 }
 
-static void say_when(json_int_t wall_ms, char *buf, size_t bytes)
-{
-	time_t t = (time_t)(wall_ms / 1000);
-	struct tm tm;
-	buf[0] = '\0';
-	if (wall_ms > 0 && localtime_r(&t, &tm))
-		(void)strftime(buf, bytes, "%Y-%m-%d %H:%M", &tm);
-}
-
 static void say_drying(const json_t *list)
 {
 	json_t *row;

@@ -49,6 +49,24 @@ static int pass_vessel(void *ctx, const struct wet_vessel *vessel)
 	return WET_OK;
 }
 
+/* An item is the sum of its history. */
+#define STOCK_ASTRAY                                                                                            \
+	"SELECT 1 FROM stock AS s WHERE s.volume_ul <> (SELECT total(volume_ul) FROM stock_event WHERE stock_id = s.id)" \
+	" OR s.area_mm2 <> (SELECT total(area_mm2) FROM stock_event WHERE stock_id = s.id) LIMIT 1"
+
+static int take_astray(struct wet_ledger *l, sqlite3_stmt *s, void *ctx, struct wet_fault *reterr)
+{
+	(void)s;
+	(void)ctx;
+	return ledger_corrupt(l, "something on the shelf that is not the sum of its history", reterr);
+}
+
+static int pass_stock(void *ctx, const struct wet_stock *item)
+{
+	struct checking *c = ctx;
+	return wet_stock_check(item, c->fault) == 0 ? WET_OK : ledger_corrupt(c->ledger, item->name, c->fault);
+}
+
 static int check_run(void *ctx, const struct wet_ledger_run *run)
 {
 	struct checking *c = ctx;
@@ -73,5 +91,9 @@ int wet_ledger_check(struct wet_ledger *l, struct wet_fault *reterr)
 		rc = wet_ledger_each_live_run(l, check_run, &c, reterr);
 	if (rc == 0)
 		rc = wet_ledger_each_finished_run(l, INT64_MAX, INT32_MAX, check_run, &c, reterr);
-	return rc == 0 ? wet_ledger_each_vessel(l, pass_vessel, &c, reterr) : rc;
+	if (rc == 0)
+		rc = wet_ledger_each_vessel(l, pass_vessel, &c, reterr);
+	if (rc == 0)
+		rc = wet_ledger_each_stock(l, -1, true, 0, INT32_MAX, pass_stock, &c, reterr);
+	return rc == 0 ? check_sql(l, STOCK_ASTRAY, take_astray, reterr) : rc;
 }

@@ -8,6 +8,7 @@
 
 #include "wetside/errors.h"
 #include "wetside/run.h"
+#include "wetside/stock.h"
 
 #include <stdbool.h>
 #include <stddef.h>
@@ -98,6 +99,37 @@ int wet_ledger_put_acknowledgement(struct wet_ledger *ledger, const char *person
 								   int version, int64_t wall_ms, struct wet_fault *reterr);
 int wet_ledger_has_acknowledgement(struct wet_ledger *ledger, const char *person, const char *recipe_name,
 								   int version, bool *ret_has, struct wet_fault *reterr);
+
+/* -- the shelf: what stands on it (wetside/stock.h). An item is the sum of its history; where one is added or changed,
+ * the amounts of `why` are worked out here. `why` is the line of history that is stored with it, in the same
+ * transaction; a token or a run's stage that was stored for this item before changes nothing and is no error. */
+/* Gives the item its id. WET_ERR_EXISTS: one of this kind and name stands there. */
+int wet_ledger_add_stock(struct wet_ledger *ledger, struct wet_stock *item, const struct wet_stock_event *why,
+						 struct wet_fault *reterr);
+/* A bath that is drawn from a bottle: both or neither. item->from_id is filled. */
+int wet_ledger_add_stock_from(struct wet_ledger *ledger, struct wet_stock *item, int64_t bottle_id, int64_t draw_ul,
+							  const struct wet_stock_event *why, struct wet_fault *reterr);
+/* Replaces all fields of item->id. */
+int wet_ledger_change_stock(struct wet_ledger *ledger, const struct wet_stock *item, const struct wet_stock_event *why,
+							struct wet_fault *reterr);
+/* Draws -why->volume_ul and does why->area_mm2 (wet_stock_use). ret_item may be NULL. */
+int wet_ledger_use_stock(struct wet_ledger *ledger, int64_t id, const struct wet_stock_event *why,
+						 struct wet_stock *ret_item, struct wet_fault *reterr);
+int wet_ledger_discard_stock(struct wet_ledger *ledger, int64_t id, const struct wet_stock_event *why,
+							 struct wet_stock *ret_item, struct wet_fault *reterr);
+/* What stands there by this name, else the last one that did; WET_ERR_NOT_FOUND. */
+int wet_ledger_get_stock(struct wet_ledger *ledger, enum wet_stock_kind kind, const char *name,
+						 struct wet_stock *ret_item, struct wet_fault *reterr);
+int wet_ledger_get_stock_by_id(struct wet_ledger *ledger, int64_t id, struct wet_stock *ret_item,
+							   struct wet_fault *reterr);
+typedef int wet_ledger_stock_cb(void *ctx, const struct wet_stock *item);
+typedef int wet_ledger_stock_event_cb(void *ctx, const struct wet_stock_event *event);
+/* kind -1: all. Rising ids over after_id, at most limit. */
+int wet_ledger_each_stock(struct wet_ledger *ledger, int kind, bool with_gone, int64_t after_id, int limit,
+						  wet_ledger_stock_cb *cb, void *ctx, struct wet_fault *reterr);
+/* Newest first, ids below before_id, at most limit. */
+int wet_ledger_each_stock_event(struct wet_ledger *ledger, int64_t stock_id, int64_t before_id, int limit,
+								wet_ledger_stock_event_cb *cb, void *ctx, struct wet_fault *reterr);
 
 /* SQLite's integrity_check, then every row read as a replay would; for `wetsided --check`,
  * refused while a daemon runs (WET_ERR_LOCKED at open). */

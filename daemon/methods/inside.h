@@ -45,4 +45,28 @@ void serve_record_get(struct wet_call *call);
 void serve_record_export(struct wet_call *call);
 void serve_record_import(struct wet_call *call);
 
+/* stock.c */
+void serve_bottle_add(struct wet_call *call);
+void serve_bottle_change(struct wet_call *call);
+void serve_bottle_discard(struct wet_call *call);
+void serve_bottle_history(struct wet_call *call);
+void serve_bottle_list(struct wet_call *call);
+void serve_bottle_use(struct wet_call *call);
+void serve_bath_add(struct wet_call *call);
+void serve_bath_change(struct wet_call *call);
+void serve_bath_discard(struct wet_call *call);
+void serve_bath_history(struct wet_call *call);
+void serve_bath_list(struct wet_call *call);
+void serve_bath_use(struct wet_call *call);
+void serve_vessel_add(struct wet_call *call);
+void serve_vessel_change(struct wet_call *call);
+void serve_vessel_discard(struct wet_call *call);
+void serve_vessel_history(struct wet_call *call);
+void serve_vessel_list(struct wet_call *call);
+void serve_graduate_add(struct wet_call *call);
+void serve_graduate_change(struct wet_call *call);
+void serve_graduate_discard(struct wet_call *call);
+void serve_graduate_history(struct wet_call *call);
+void serve_graduate_list(struct wet_call *call);
+
 #endif

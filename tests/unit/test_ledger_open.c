@@ -1,5 +1,5 @@
 /* test_ledger_open.c: what can't be opened as a ledger is told exactly, and left alone. */
-#include "ledger/ledger.h"
+#include "ledger/inside.h"
 
 #include "base/text.h"
 
@@ -116,8 +116,25 @@ Test(ledger_open, a_newer_ledger_is_refused_with_both_versions_and_left_alone)
 	wet_ledger_close(open_ledger());
 	run_sql("PRAGMA user_version = 41");
 	expect_refusal(path, WET_ERR_NEWER, "version 41");
-	expect_refusal(path, WET_ERR_NEWER, "at most version 1");
+	expect_refusal(path, WET_ERR_NEWER, "at most version 2");
 	cr_assert_eq(ask_number("PRAGMA user_version"), 41);
+}
+
+Test(ledger_open, an_older_ledger_is_brought_up_with_what_it_holds)
+{
+	struct wet_fault fault = { 0 };
+	struct wet_stock item = { .kind = WET_STOCK_BOTTLE, .name = "a", .what = "b", .full_ul = 1, .volume_ul = 1 };
+	struct wet_stock_event why = { .act = WET_STOCK_ACT_ADD };
+	bool has = false;
+	run_sql(wet_migration_0001);
+	run_sql("PRAGMA application_id = 2003137651; PRAGMA user_version = 1;"
+			"INSERT INTO acknowledgement VALUES('creek', 'paper', 1, 7)");
+	struct wet_ledger *ledger = open_ledger();
+	cr_assert_eq(wet_ledger_has_acknowledgement(ledger, "creek", "paper", 1, &has, &fault), WET_OK);
+	cr_assert(has);
+	cr_assert_eq(wet_ledger_add_stock(ledger, &item, &why, &fault), WET_OK, "%s", fault.want);
+	wet_ledger_close(ledger);
+	cr_assert_eq(ask_number("PRAGMA user_version"), 2);
 }
 
 Test(ledger_open, a_file_that_is_no_database_is_left_alone)
@@ -221,5 +238,5 @@ Test(ledger_open, what_this_user_may_only_read_is_told)
 		cr_assert_eq(seteuid(0), 0);
 	wet_text_format(path, sizeof path, "%s/ledger.db", folder);
 	cr_assert_eq(chmod(folder, 0755), 0);
-	cr_assert_eq(ask_number("PRAGMA user_version"), 1, "it was left alone");
+	cr_assert_eq(ask_number("PRAGMA user_version"), 2, "it was left alone");
 }

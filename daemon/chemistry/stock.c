@@ -1,0 +1,173 @@
+/* stock.c: the rules of what stands on the shelf. */
+#include "wetside/stock.h"
+
+#include "base/text.h"
+#include "wetside/quantity.h"
+#include "wetside/recipe.h"
+
+#include <string.h>
+
+#define VOLUME_UL_MAX 1000000000LL   /* a tonne of solution is no darkroom's */
+#define AREA_MM2_MAX 100000000000LL  /* the same in paper: a hectare and more */
+#define LENGTH_UM_MAX 5000000LL      /* five metres */
+
+const char *wet_stock_kind_word(enum wet_stock_kind kind)
+{
+	static const char *const words[WET_STOCK_KIND_N] = {
+#define X(name, word) word,
+		WET_STOCK_KINDS(X)
+#undef X
+	};
+	return (unsigned)kind < WET_STOCK_KIND_N ? words[kind] : "?";
+}
+
+const char *wet_stock_act_word(enum wet_stock_act act)
+{
+	static const char *const words[WET_STOCK_ACT_N] = {
+#define X(name, word) word,
+		WET_STOCK_ACTS(X)
+#undef X
+	};
+	return (unsigned)act < WET_STOCK_ACT_N ? words[act] : "?";
+}
+
+static int refuse_volume(const char *where, int64_t found_ul, const char *want, int64_t want_ul,
+						 struct wet_fault *reterr)
+{
+	char found[32], limit[32];
+	return wet_fault_set(reterr, WET_ERR_RANGE, where, wet_print_volume(found_ul, found, sizeof found), "%s %s", want,
+						 wet_print_volume(want_ul, limit, sizeof limit));
+}
+
+static int check_name(const struct wet_stock *item, struct wet_fault *reterr)
+{
+	char clean[WET_NAME_BYTES];
+	if (!item->name[0])
+		return wet_fault_set(reterr, WET_ERR_INVALID, "name", NULL, "a name to point at it by");
+	wet_text_clean(clean, sizeof clean, item->name);
+	if (strcmp(clean, item->name) != 0 || item->name[0] == '-')
+		return wet_fault_set(reterr, WET_ERR_INVALID, "name", item->name,
+							 "plain letters, digits and blanks, not beginning with a dash");
+	return WET_OK;
+}
+
+/* Bottle or bath. */
+static int check_liquid(const struct wet_stock *item, struct wet_fault *reterr)
+{
+	if (!item->what[0])
+		return wet_fault_set(reterr, WET_ERR_INVALID, "what", NULL,
+							 "which solution it holds, as recipes name it (\"fixer\")");
+	if (item->full_ul <= 0 || item->full_ul > VOLUME_UL_MAX)
+		return refuse_volume("volume", item->full_ul, "over nothing, and at most", VOLUME_UL_MAX, reterr);
+	if (item->volume_ul < 0 || item->volume_ul > item->full_ul)
+		return refuse_volume("volume", item->volume_ul, "at most what it holds when full,", item->full_ul, reterr);
+	if (item->area_mm2 < 0 || item->area_mm2 > AREA_MM2_MAX)
+		return wet_fault_set(reterr, WET_ERR_RANGE, "area", NULL, "an area from nothing to ten hectares");
+	return WET_OK;
+}
+
+static int check_vessel(const struct wet_stock *item, struct wet_fault *reterr)
+{
+	enum wet_vessel_kind kind;
+	if (wet_vessel_kind_from_word(item->what, &kind) != 0)
+		return wet_fault_set(reterr, WET_ERR_INVALID, "kind", item->what,
+							 "closed-tank, open-tank, trays, drum or washer");
+	if (item->full_ul <= 0 || item->full_ul > VOLUME_UL_MAX)
+		return refuse_volume("most", item->full_ul, "over nothing, and at most", VOLUME_UL_MAX, reterr);
+	if (item->least_ul < 0 || item->least_ul > item->full_ul)
+		return refuse_volume("least", item->least_ul, "from nothing to the most it takes,", item->full_ul, reterr);
+	if (item->pieces_max < 0 || item->pieces_max > WET_PIECES)
+		return wet_fault_set(reterr, WET_ERR_RANGE, "pieces", NULL, "from 1 to %d a load", WET_PIECES);
+	if (item->width_um < 0 || item->width_um > LENGTH_UM_MAX || item->height_um < 0 ||
+		item->height_um > LENGTH_UM_MAX || (item->width_um > 0) != (item->height_um > 0))
+		return wet_fault_set(reterr, WET_ERR_RANGE, "tray", NULL, "the inside of the tray, as in 18x24cm");
+	return WET_OK;
+}
+
+static int check_graduate(const struct wet_stock *item, struct wet_fault *reterr)
+{
+	if (item->full_ul <= 0 || item->full_ul > VOLUME_UL_MAX)
+		return refuse_volume("holds", item->full_ul, "over nothing, and at most", VOLUME_UL_MAX, reterr);
+	if (item->least_ul <= 0 || item->least_ul > item->full_ul)
+		return refuse_volume("marks", item->least_ul, "its least graduation, over nothing and at most",
+							 item->full_ul, reterr);
+	if (item->grade != 0 && item->grade != 'A' && item->grade != 'B')
+		return wet_fault_set(reterr, WET_ERR_INVALID, "class", NULL, "A or B, as printed on it");
+	return WET_OK;
+}
+
+int wet_stock_check(const struct wet_stock *item, struct wet_fault *reterr)
+{
+	int rc = check_name(item, reterr);
+	if (rc != 0)
+		return rc;
+	switch (item->kind) {
+	case WET_STOCK_BOTTLE:
+	case WET_STOCK_BATH: return check_liquid(item, reterr);
+	case WET_STOCK_VESSEL: return check_vessel(item, reterr);
+	case WET_STOCK_GRADUATE: return check_graduate(item, reterr);
+	default: return wet_fault_set(reterr, WET_ERR_INVALID, "kind", NULL, "bottle, bath, vessel or graduate");
+	}
+}
+
+int wet_stock_use(struct wet_stock *item, int64_t volume_ul, int64_t area_mm2, int64_t wall_ms,
+				  struct wet_fault *reterr)
+{
+	if (item->kind != WET_STOCK_BOTTLE && item->kind != WET_STOCK_BATH)
+		return wet_fault_set(reterr, WET_ERR_INVALID, "kind", wet_stock_kind_word(item->kind),
+							 "a bottle or a bath: nothing else is used up");
+	if (item->is_gone)
+		return wet_fault_set(reterr, WET_ERR_REFUSED, "name", item->name, "%s is gone; name one that is still there",
+							 item->name);
+	if (volume_ul < 0 || volume_ul > VOLUME_UL_MAX || area_mm2 < 0 || area_mm2 > AREA_MM2_MAX - item->area_mm2)
+		return wet_fault_set(reterr, WET_ERR_RANGE, "volume", NULL, "an amount from nothing up");
+	if (volume_ul > item->volume_ul)
+		return refuse_volume("volume", volume_ul, "at most what is left,", item->volume_ul, reterr);
+	item->volume_ul -= volume_ul;
+	item->area_mm2 += area_mm2;
+	if (item->volume_ul == 0) {
+		item->is_gone = true;
+		item->gone_ms = wall_ms;
+	}
+	return WET_OK;
+}
+
+char *wet_stock_line(const struct wet_stock *item, char *buf, unsigned n)
+{
+	char a[48], b[48];
+	buf[0] = '\0';
+	switch (item->kind) {
+	case WET_STOCK_BOTTLE:
+	case WET_STOCK_BATH:
+		wet_text_format(buf, n, "%s%s%s: %s of %s", item->what, item->strength[0] ? ", " : "", item->strength,
+						wet_print_volume(item->volume_ul, a, sizeof a), wet_print_volume(item->full_ul, b, sizeof b));
+		if (item->area_mm2 > 0) {
+			struct wet_quantity area = { item->area_mm2, WET_UNIT_CM2 };
+			wet_text_append(buf, n, "; has done %s", wet_print_quantity_about(area, 0, a, sizeof a));
+		}
+		break;
+	case WET_STOCK_VESSEL:
+		wet_text_format(buf, n, "%s: %s to %s", item->what, wet_print_volume(item->least_ul, a, sizeof a),
+						wet_print_volume(item->full_ul, b, sizeof b));
+		if (item->pieces_max > 0)
+			wet_text_append(buf, n, "; %d pieces a load", item->pieces_max);
+		if (item->width_um > 0)
+			wet_text_append(buf, n, "; tray %s x %s", wet_print_length(item->width_um, a, sizeof a),
+							wet_print_length(item->height_um, b, sizeof b));
+		break;
+	case WET_STOCK_GRADUATE:
+		wet_text_format(buf, n, "holds %s, marked each %s", wet_print_volume(item->full_ul, a, sizeof a),
+						wet_print_volume(item->least_ul, b, sizeof b));
+		if (item->grade)
+			wet_text_append(buf, n, ", class %c", item->grade);
+		break;
+	default: break;
+	}
+	if (item->lot[0])
+		wet_text_append(buf, n, "; lot %s", item->lot);
+	if (item->place[0])
+		wet_text_append(buf, n, "; %s", item->place);
+	if (item->is_gone)
+		wet_text_append(buf, n, "; gone");
+	return buf;
+}

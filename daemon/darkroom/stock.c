@@ -1,0 +1,162 @@
+/* stock.c: the shelf's verbs in the ledger. A verb of the shelf is never kept for later: what can't be stored is refused. */
+#include "darkroom/stock.h"
+
+#include "base/text.h"
+#include "darkroom/inside.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+struct stocking {
+	struct wet_job job;
+	struct wet_stock_request want;
+	struct wet_stock_answer answer;
+	wet_stock_cb *cb;
+	void *ctx;
+};
+
+static int take_item(void *ctx, const struct wet_stock *item)
+{
+	struct wet_stock_answer *a = ctx;
+	a->items[a->item_count++] = *item;
+	return WET_OK;
+}
+
+static int take_event(void *ctx, const struct wet_stock_event *event)
+{
+	struct wet_stock_answer *a = ctx;
+	a->events[a->event_count++] = *event;
+	return WET_OK;
+}
+
+static void copy_fields(const struct wet_stock_request *r, struct wet_stock *item)
+{
+	const struct wet_stock *from = &r->item;
+	unsigned f = r->fields;
+	if (f & WET_STOCK_HAS_WHAT)
+		wet_text_copy(item->what, sizeof item->what, from->what);
+	if (f & WET_STOCK_HAS_STRENGTH)
+		wet_text_copy(item->strength, sizeof item->strength, from->strength);
+	if (f & WET_STOCK_HAS_LOT)
+		wet_text_copy(item->lot, sizeof item->lot, from->lot);
+	if (f & WET_STOCK_HAS_PLACE)
+		wet_text_copy(item->place, sizeof item->place, from->place);
+	if (f & WET_STOCK_HAS_FULL)
+		item->full_ul = from->full_ul;
+	if (f & WET_STOCK_HAS_VOLUME)
+		item->volume_ul = from->volume_ul;
+	if (f & WET_STOCK_HAS_LEAST)
+		item->least_ul = from->least_ul;
+	if (f & WET_STOCK_HAS_PIECES)
+		item->pieces_max = from->pieces_max;
+	if (f & WET_STOCK_HAS_TRAY) {
+		item->width_um = from->width_um;
+		item->height_um = from->height_um;
+	}
+	if (f & WET_STOCK_HAS_SINCE)
+		item->since_ms = from->since_ms;
+	if (f & WET_STOCK_HAS_AREA)
+		item->area_mm2 = from->area_mm2;
+	if (f & WET_STOCK_HAS_GRADE)
+		item->grade = from->grade;
+	if (r->rename[0])
+		wet_text_copy(item->name, sizeof item->name, r->rename);
+}
+
+/* Fill and drain are the vessel's own, as a wet rehearsal measures them. */
+static int put_times(struct wet_ledger *ledger, const struct wet_stock_request *r, const struct wet_stock *item,
+					 struct wet_fault *reterr)
+{
+	struct wet_vessel v = { .fill_ns = r->fill_ns, .drain_ns = r->drain_ns, .pieces_max = item->pieces_max };
+	if (item->kind != WET_STOCK_VESSEL || r->fill_ns < 0)
+		return WET_OK;
+	wet_text_copy(v.name, sizeof v.name, item->name);
+	int rc = wet_vessel_kind_from_word(item->what, &v.kind);
+	return rc == 0 ? wet_ledger_put_vessel(ledger, &v, r->why.wall_ms, reterr) : rc;
+}
+
+static int add(struct stocking *s, struct wet_ledger *ledger, struct wet_fault *reterr)
+{
+	struct wet_stock item = s->want.item, bottle;
+	int rc;
+	if (s->want.from[0]) {
+		rc = wet_ledger_get_stock(ledger, WET_STOCK_BOTTLE, s->want.from, &bottle, reterr);
+		if (rc == 0)
+			rc = wet_ledger_add_stock_from(ledger, &item, bottle.id, s->want.draw_ul, &s->want.why, reterr);
+	} else {
+		rc = wet_ledger_add_stock(ledger, &item, &s->want.why, reterr);
+	}
+	if (rc == 0)
+		rc = put_times(ledger, &s->want, &item, reterr);
+	return rc == 0 ? take_item(&s->answer, &item) : rc;
+}
+
+/* An act on one item that is known by its name. */
+static int act_on(struct stocking *s, struct wet_ledger *ledger, struct wet_fault *reterr)
+{
+	const struct wet_stock_request *r = &s->want;
+	struct wet_stock item;
+	int rc = wet_ledger_get_stock(ledger, r->item.kind, r->item.name, &item, reterr);
+	if (rc != 0)
+		return rc;
+	if (r->op == WET_STOCK_OP_USE) {
+		rc = wet_ledger_use_stock(ledger, item.id, &r->why, &item, reterr);
+	} else if (r->op == WET_STOCK_OP_DISCARD) {
+		rc = wet_ledger_discard_stock(ledger, item.id, &r->why, &item, reterr);
+	} else {
+		copy_fields(r, &item);
+		rc = wet_ledger_change_stock(ledger, &item, &r->why, reterr);
+		if (rc == 0)
+			rc = put_times(ledger, r, &item, reterr);
+	}
+	return rc == 0 ? take_item(&s->answer, &item) : rc;
+}
+
+static int stock_work(struct wet_job *job, struct wet_ledger *ledger, struct wet_fault *reterr)
+{
+	struct stocking *s = job->ctx;
+	const struct wet_stock_request *r = &s->want;
+	struct wet_stock item;
+	int rc;
+	switch (r->op) {
+	case WET_STOCK_OP_ADD: return add(s, ledger, reterr);
+	case WET_STOCK_OP_LIST:
+		return wet_ledger_each_stock(ledger, (int)r->item.kind, r->with_gone, r->cursor, WET_PAGE, take_item,
+									 &s->answer, reterr);
+	case WET_STOCK_OP_HISTORY:
+		rc = wet_ledger_get_stock(ledger, r->item.kind, r->item.name, &item, reterr);
+		if (rc == 0)
+			rc = take_item(&s->answer, &item);
+		return rc == 0 ? wet_ledger_each_stock_event(ledger, item.id, r->cursor, WET_PAGE, take_event, &s->answer,
+													 reterr)
+					   : rc;
+	default: return act_on(s, ledger, reterr);
+	}
+}
+
+static void stock_done(struct wet_job *job, const struct wet_fault *fault)
+{
+	struct stocking *s = job->ctx;
+	s->cb(s->ctx, &s->answer, fault);
+	free(s);
+}
+
+void wet_darkroom_stock(struct wet_darkroom *d, const struct wet_stock_request *request, wet_stock_cb *cb, void *ctx)
+{
+	struct stocking *s = calloc(1, sizeof *s);
+	if (!s) {
+		struct wet_fault fault = { .err = WET_ERR_NOMEM };
+		cb(ctx, NULL, &fault);
+		return;
+	}
+	s->want = *request;
+	s->want.why.wall_ms = d->ports.wall_ms(d->ports.ctx);
+	s->cb = cb;
+	s->ctx = ctx;
+	s->job = (struct wet_job){ .work = stock_work,
+							   .done = stock_done,
+							   .ctx = s,
+							   .is_write = request->op < WET_STOCK_OP_LIST,
+							   .is_once = true };
+	d->ports.store(d->ports.ctx, &s->job);
+}

@@ -1,0 +1,57 @@
+/* stock.h: the shelf's verbs: one request, one job of the ledger. Answers come through the callback, on the loop, once. */
+#ifndef WET_DARKROOM_STOCK_H
+#define WET_DARKROOM_STOCK_H
+
+#include "darkroom/darkroom.h"
+#include "wetside/stock.h"
+
+enum wet_stock_op {
+	WET_STOCK_OP_ADD,
+	WET_STOCK_OP_CHANGE,
+	WET_STOCK_OP_USE,
+	WET_STOCK_OP_DISCARD,
+	WET_STOCK_OP_LIST,
+	WET_STOCK_OP_HISTORY
+};
+
+/* Which fields of `item` a change brings. */
+enum wet_stock_field {
+	WET_STOCK_HAS_WHAT = 1 << 0,
+	WET_STOCK_HAS_STRENGTH = 1 << 1,
+	WET_STOCK_HAS_LOT = 1 << 2,
+	WET_STOCK_HAS_PLACE = 1 << 3,
+	WET_STOCK_HAS_FULL = 1 << 4,
+	WET_STOCK_HAS_VOLUME = 1 << 5,
+	WET_STOCK_HAS_LEAST = 1 << 6,
+	WET_STOCK_HAS_PIECES = 1 << 7,
+	WET_STOCK_HAS_TRAY = 1 << 8,
+	WET_STOCK_HAS_SINCE = 1 << 9,
+	WET_STOCK_HAS_AREA = 1 << 10,
+	WET_STOCK_HAS_GRADE = 1 << 11
+};
+
+struct wet_stock_request {
+	enum wet_stock_op op;
+	struct wet_stock item;           /* kind and name always; the rest as the op needs */
+	unsigned fields;                 /* enum wet_stock_field: CHANGE */
+	char rename[WET_NAME_BYTES];     /* CHANGE: its new name; empty: as before */
+	struct wet_stock_event why;      /* USE: volume_ul below 0 is drawn, area_mm2 done; note, token, uid */
+	char from[WET_NAME_BYTES];       /* ADD of a bath: the bottle it is drawn from; empty: none */
+	int64_t draw_ul;                 /* ... and how much */
+	int64_t fill_ns, drain_ns;       /* ADD and CHANGE of a vessel: both or neither; -1: not told */
+	bool with_gone;                  /* LIST */
+	int64_t cursor;                  /* LIST: after this id (0: from the first); HISTORY: before (INT64_MAX: newest) */
+};
+
+struct wet_stock_answer {
+	int item_count, event_count; /* one page */
+	struct wet_stock items[WET_PAGE];
+	struct wet_stock_event events[WET_PAGE];
+};
+/* answer is valid during the call; NULL without memory. */
+typedef void wet_stock_cb(void *ctx, const struct wet_stock_answer *answer, const struct wet_fault *fault);
+
+void wet_darkroom_stock(struct wet_darkroom *darkroom, const struct wet_stock_request *request, wet_stock_cb *cb,
+						void *ctx);
+
+#endif

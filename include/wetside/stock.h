@@ -1,0 +1,96 @@
+/* stock.h: what stands on the shelf: bottles, working solutions (baths), vessels, graduates. PURE.
+ *
+ * One item is one thing that a person can point at. What was done to it is a list of events that is never rewritten;
+ * the item holds their sum. Volumes are int64 microlitres, areas int64 mm2 of one side of the paper, lengths int64
+ * micrometres, dates int64 milliseconds of the Unix epoch (0: not known). Nothing here allocates. */
+#ifndef WETSIDE_STOCK_H
+#define WETSIDE_STOCK_H
+
+#include "wetside/errors.h"
+#include "wetside/limits.h"
+
+#include <stdbool.h>
+#include <stdint.h>
+
+/* X(NAME, word): stored as numbers, so the order never changes. */
+#define WET_STOCK_KINDS(X) \
+	X(BOTTLE, "bottle")    \
+	X(BATH, "bath")        \
+	X(VESSEL, "vessel")    \
+	X(GRADUATE, "graduate")
+
+enum wet_stock_kind {
+#define WET_STOCK_ENUM(name, word) WET_STOCK_##name,
+	WET_STOCK_KINDS(WET_STOCK_ENUM)
+#undef WET_STOCK_ENUM
+		WET_STOCK_KIND_N
+};
+
+struct wet_stock {
+	int64_t id; /* the ledger's; 0: not stored yet */
+	enum wet_stock_kind kind;
+	char name[WET_NAME_BYTES];  /* unique among what stands there of this kind */
+	char what[WET_NAME_BYTES];  /* bottle, bath: the solution ("fixer"), as recipes and plans name it; vessel: its
+	                               kind ("closed-tank") */
+	char strength[24];          /* bottle: as on its label ("28 % w/w"); bath: its dilution ("1+9"); may be empty */
+	char lot[WET_NAME_BYTES];   /* as on its label; may be empty */
+	char place[WET_NAME_BYTES]; /* where it stands; may be empty */
+	int64_t full_ul;            /* bottle, bath: when full; vessel: the most it takes; graduate: what it holds */
+	int64_t volume_ul;          /* bottle, bath: now */
+	int64_t least_ul;           /* vessel: the least that covers the pieces; graduate: its least graduation */
+	int pieces_max;             /* vessel: a load; 0: not known */
+	int64_t width_um, height_um; /* vessel: of a tray; 0: no tray */
+	int64_t since_ms;           /* bottle: opened (0: not opened); bath: mixed */
+	int64_t area_mm2;           /* bath: done so far */
+	int64_t from_id;            /* bath: the bottle it was drawn from; 0: not known */
+	char grade;                 /* graduate: class 'A' or 'B' of ASTM E1272; 0: not known */
+	bool is_gone;               /* discarded or used up */
+	int64_t gone_ms;
+};
+
+/* X(NAME, word): what was done; stored as numbers. */
+#define WET_STOCK_ACTS(X) \
+	X(ADD, "add")         \
+	X(CHANGE, "change")   \
+	X(USE, "use")         \
+	X(DISCARD, "discard") \
+	X(BOOK, "book")
+
+enum wet_stock_act {
+#define WET_STOCK_ENUM(name, word) WET_STOCK_ACT_##name,
+	WET_STOCK_ACTS(WET_STOCK_ENUM)
+#undef WET_STOCK_ENUM
+		WET_STOCK_ACT_N
+};
+
+/* One line of an item's history. */
+struct wet_stock_event {
+	int64_t id; /* the ledger's, rising */
+	int64_t stock_id;
+	enum wet_stock_act act;
+	int64_t wall_ms;
+	int64_t volume_ul; /* how much more or less there is now; below 0: drawn */
+	int64_t area_mm2;  /* done in it */
+	int64_t run_id;    /* BOOK: the run and its stage; 0: none */
+	int stage;
+	uint32_t uid;
+	char token[WET_TOKEN_BYTES]; /* a client's name for the act: the same once more changes nothing; may be empty */
+	char note[WET_LINE_BYTES];
+};
+
+const char *wet_stock_kind_word(enum wet_stock_kind kind); /* static; "?" out of range */
+const char *wet_stock_act_word(enum wet_stock_act act);    /* static; "?" out of range */
+
+/* Every rule of one item: a name, amounts within reason and within each other, what its kind needs. The fault's `where` is
+ * the field as methods name it ("volume"). */
+int wet_stock_check(const struct wet_stock *item, struct wet_fault *reterr);
+
+/* Draws volume_ul and does area_mm2 in it, both 0 or more. Refused without a change: WET_ERR_RANGE where there is less (the
+ * fault says how much there is), WET_ERR_REFUSED where it is gone. At nothing left it is gone from gone_ms on. */
+int wet_stock_use(struct wet_stock *item, int64_t volume_ul, int64_t area_mm2, int64_t wall_ms,
+				  struct wet_fault *reterr);
+
+/* One line for people: "45 mL of 500 mL; opened; lot 7; low shelf". Returns buf. */
+char *wet_stock_line(const struct wet_stock *item, char *buf, unsigned buf_bytes);
+
+#endif

@@ -1,0 +1,67 @@
+"""The shelf's verbs, and a machine that dies while a bottle is booked: a volume is before or after, never between, never twice."""
+import random
+from wet import *
+
+seed = int(os.environ.get("WET_SEED", "5"))
+rng = random.Random(seed)
+print("seed", seed)
+POINTS = 100
+
+d = Daemon()
+c = d.start()
+
+
+def refused(code, method, **params):
+    try:
+        c.call(method, **params)
+    except Refused as e:
+        assert e.args[0]["code"] == code, (method, params, e.args[0])
+        assert e.args[0]["data"]["want"], e.args[0]
+        return
+    sys.exit(f"{method} {params} was taken")
+
+
+c.call("bottle.add", name="fixer-stock", what="fixer", volume="100 L", opened="today", lot="7")
+refused(1010, "bottle.add", name="fixer-stock", what="fixer", volume="1 L")
+refused(1004, "bottle.use", name="fixer-stock", volume="45")
+refused(1006, "bottle.use", name="fixer-stock", volume="2 oz")
+refused(1003, "bottle.use", name="fixer-stock", volume="101 L")
+refused(-32602, "bottle.use", name="fixer-stock")
+refused(1009, "bottle.use", name="no-such", volume="1 mL")
+refused(1006, "bath.add", name="x", what="fixer", volume="1 L", dilution="1:9")
+refused(1009, "bath.add", name="x", what="fixer", volume="1 L", dilution="1+9", **{"from": "no-such"})
+refused(1002, "bottle.add", name="y", what="fixer", volume="1 L", opened="yesterday")
+refused(1003, "bottle.add", name="y", what="fixer", volume="1 L", opened="2199-01-01")
+refused(1002, "vessel.add", name="v", kind="bucket", most="1 L")
+refused(1003, "vessel.add", name="v", kind="closed-tank", most="300 mL", least="350 mL")
+assert c.call("bath.list")["items"] == [] and c.call("vessel.list")["items"] == []
+
+left, made = 100_000_000, 0
+for point in range(POINTS):
+    size, parts = rng.choice([100, 250, 600]), rng.choice([4, 9, 19])
+    request = dict(name=f"bath-{point}", what="fixer", volume=f"{size} mL", dilution=f"1+{parts}", token=f"t{seed}-{point}",
+                   **{"from": "fixer-stock"})
+    try:
+        c.send("bath.add", **request)
+        time.sleep(rng.random() * 0.0005)  # a point in time at random, no wait for anything
+        d.kill()
+    except (OSError, ConnectionError):
+        pass
+    c = d.start()
+    drawn = size * 1000 // (parts + 1)  # exact for all of these
+    now = c.call("bottle.list")["items"][0]["volume_ul"]
+    baths = {b["name"]: b for b in c.call("bath.list", after=0)["items"]} if point < 50 else None
+    was_stored = now != left
+    assert now in (left, left - drawn), (point, now, left, drawn)
+    if baths is not None:
+        assert (request["name"] in baths) == was_stored, (point, was_stored)
+    made += was_stored
+    c.call("bath.add", **request)  # asking again with the token is safe
+    left -= drawn
+    now = c.call("bottle.list")["items"][0]["volume_ul"]
+    assert now == left, (point, now, left)
+d.stop()
+said = subprocess.run([f"{BUILD}/daemon/wetsided", "--check", "--ledger", d.ledger], capture_output=True, text=True)
+assert said.returncode == 0, said
+d.clean()
+print(f"{POINTS} kills; stored before death: {made}, after: {POINTS - made}")

@@ -1,0 +1,228 @@
+/* test_stock.c: what stands on the shelf: its rules, and its rows in the ledger. */
+#include "base/text.h"
+#include "ledger/ledger.h"
+#include "wetside/stock.h"
+
+#include <criterion/criterion.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+static struct wet_stock bottle(void)
+{
+	struct wet_stock s = { .kind = WET_STOCK_BOTTLE, .name = "fixer-stock", .what = "fixer", .full_ul = 1000000,
+						   .volume_ul = 1000000 };
+	return s;
+}
+
+static struct wet_stock bath(void)
+{
+	struct wet_stock s = bottle();
+	s.kind = WET_STOCK_BATH;
+	wet_text_copy(s.name, sizeof s.name, "fixer-one");
+	s.full_ul = s.volume_ul = 600000;
+	return s;
+}
+
+static void refused(const struct wet_stock *s, int err, const char *where)
+{
+	struct wet_fault fault = { 0 };
+	cr_assert_eq(wet_stock_check(s, &fault), err, "%s: %s", where, fault.want);
+	cr_assert_str_eq(fault.where, where);
+	cr_assert_neq(fault.want[0], '\0');
+}
+
+Test(stock, what_a_kind_needs_is_asked_for)
+{
+	struct wet_stock s = bottle();
+	cr_assert_eq(wet_stock_check(&s, NULL), 0);
+	s.name[0] = '\0';
+	refused(&s, WET_ERR_INVALID, "name");
+	s = bottle();
+	wet_text_copy(s.name, sizeof s.name, "--gone");
+	refused(&s, WET_ERR_INVALID, "name");
+	s = bottle();
+	wet_text_copy(s.name, sizeof s.name, "a\x1b[2J");
+	refused(&s, WET_ERR_INVALID, "name");
+	s = bottle();
+	s.what[0] = '\0';
+	refused(&s, WET_ERR_INVALID, "what");
+	s = bottle();
+	s.full_ul = 0;
+	refused(&s, WET_ERR_RANGE, "volume");
+	s = bottle();
+	s.volume_ul = s.full_ul + 1;
+	refused(&s, WET_ERR_RANGE, "volume");
+	s = bottle();
+	s.volume_ul = -1;
+	refused(&s, WET_ERR_RANGE, "volume");
+	s = (struct wet_stock){ .kind = WET_STOCK_VESSEL, .name = "creek-tank", .what = "closed-tank", .full_ul = 600000,
+							.least_ul = 350000 };
+	cr_assert_eq(wet_stock_check(&s, NULL), 0);
+	s.least_ul = 700000;
+	refused(&s, WET_ERR_RANGE, "least");
+	s.least_ul = 0;
+	s.width_um = 100;
+	refused(&s, WET_ERR_RANGE, "tray");
+	s.width_um = 0;
+	wet_text_copy(s.what, sizeof s.what, "bucket");
+	refused(&s, WET_ERR_INVALID, "kind");
+	s = (struct wet_stock){ .kind = WET_STOCK_GRADUATE, .name = "tall", .full_ul = 100000, .least_ul = 1000 };
+	cr_assert_eq(wet_stock_check(&s, NULL), 0);
+	s.grade = 'C';
+	refused(&s, WET_ERR_INVALID, "class");
+	s.grade = 'B';
+	s.least_ul = 0;
+	refused(&s, WET_ERR_RANGE, "marks");
+}
+
+Test(stock, no_more_is_drawn_than_there_is)
+{
+	struct wet_stock s = bottle(), before = s;
+	struct wet_fault fault = { 0 };
+	cr_assert_eq(wet_stock_use(&s, 1000001, 0, 7, &fault), WET_ERR_RANGE);
+	cr_assert(strstr(fault.want, "1 L"), "%s", fault.want);
+	cr_assert_eq(memcmp(&s, &before, sizeof s), 0);
+	cr_assert_eq(wet_stock_use(&s, 400000, 0, 7, &fault), 0);
+	cr_assert_eq(s.volume_ul, 600000);
+	cr_assert_not(s.is_gone);
+	cr_assert_eq(wet_stock_use(&s, 600000, 0, 8, &fault), 0);
+	cr_assert(s.is_gone);
+	cr_assert_eq(s.gone_ms, 8);
+	cr_assert_eq(wet_stock_use(&s, 1, 0, 9, &fault), WET_ERR_REFUSED);
+	s = (struct wet_stock){ .kind = WET_STOCK_GRADUATE, .name = "tall", .full_ul = 100000, .least_ul = 1000 };
+	cr_assert_eq(wet_stock_use(&s, 1, 0, 9, &fault), WET_ERR_INVALID);
+}
+
+/* -- in the ledger ------------------------------------------------------------------- */
+
+static struct wet_ledger *ledger;
+static char path[64];
+
+static void open_ledger(void)
+{
+	wet_text_copy(path, sizeof path, "/tmp/wetside-stock.XXXXXX");
+	close(mkstemp(path));
+	unlink(path);
+	struct wet_fault fault = { 0 };
+	if (wet_ledger_open(&ledger, path, &fault) != 0)
+		abort();
+}
+
+static void close_ledger(void)
+{
+	char wal[80];
+	wet_ledger_close(ledger);
+	unlink(path);
+	wet_text_format(wal, sizeof wal, "%s-wal", path);
+	unlink(wal);
+}
+
+static int count_event(void *ctx, const struct wet_stock_event *event)
+{
+	struct wet_stock_event *sum = ctx;
+	sum->id++;
+	sum->volume_ul += event->volume_ul;
+	sum->area_mm2 += event->area_mm2;
+	return 0;
+}
+
+static struct wet_stock_event history(int64_t id)
+{
+	struct wet_stock_event sum = { .id = 0 };
+	struct wet_fault fault = { 0 };
+	cr_assert_eq(wet_ledger_each_stock_event(ledger, id, INT64_MAX, 100, count_event, &sum, &fault), 0);
+	return sum;
+}
+
+static struct wet_stock get(enum wet_stock_kind kind, const char *name)
+{
+	struct wet_stock s = { .id = 0 };
+	struct wet_fault fault = { 0 };
+	cr_assert_eq(wet_ledger_get_stock(ledger, kind, name, &s, &fault), 0, "%s", fault.want);
+	return s;
+}
+
+TestSuite(stock_ledger, .init = open_ledger, .fini = close_ledger);
+
+Test(stock_ledger, an_item_is_the_sum_of_its_history)
+{
+	struct wet_stock s = bottle(), b = bath();
+	struct wet_stock_event why = { .act = WET_STOCK_ACT_ADD, .wall_ms = 1 };
+	struct wet_fault fault = { 0 };
+	cr_assert_eq(wet_ledger_add_stock(ledger, &s, &why, &fault), 0, "%s", fault.want);
+	cr_assert_gt(s.id, 0);
+	cr_assert_eq(wet_ledger_add_stock_from(ledger, &b, s.id, 120000, &why, &fault), 0, "%s", fault.want);
+	cr_assert_eq(b.from_id, s.id);
+	cr_assert_eq(get(WET_STOCK_BOTTLE, "fixer-stock").volume_ul, 880000);
+	why = (struct wet_stock_event){ .act = WET_STOCK_ACT_BOOK, .area_mm2 = 43200, .run_id = 3, .stage = 5 };
+	cr_assert_eq(wet_ledger_use_stock(ledger, b.id, &why, &b, &fault), 0);
+	cr_assert_eq(b.area_mm2, 43200);
+	b.volume_ul = 580000;
+	why = (struct wet_stock_event){ .act = WET_STOCK_ACT_CHANGE };
+	cr_assert_eq(wet_ledger_change_stock(ledger, &b, &why, &fault), 0);
+	cr_assert_eq(history(b.id).volume_ul, 580000);
+	cr_assert_eq(history(b.id).area_mm2, 43200);
+	cr_assert_eq(history(b.id).id, 3);
+	cr_assert_eq(history(s.id).volume_ul, 880000);
+	cr_assert_eq(wet_ledger_check(ledger, &fault), 0, "%s", fault.found);
+	cr_assert_eq(wet_ledger_discard_stock(ledger, b.id, &why, &b, &fault), 0);
+	cr_assert(b.is_gone);
+	cr_assert_eq(history(b.id).volume_ul, 0);
+	cr_assert_eq(wet_ledger_check(ledger, &fault), 0, "%s", fault.found);
+}
+
+Test(stock_ledger, the_same_act_is_booked_once)
+{
+	struct wet_stock s = bottle();
+	struct wet_stock_event why = { .act = WET_STOCK_ACT_ADD, .token = "add-1" };
+	struct wet_fault fault = { 0 };
+	cr_assert_eq(wet_ledger_add_stock(ledger, &s, &why, &fault), 0);
+	struct wet_stock again = bottle();
+	cr_assert_eq(wet_ledger_add_stock(ledger, &again, &why, &fault), 0, "%s", fault.want);
+	cr_assert_eq(again.id, s.id);
+	why = (struct wet_stock_event){ .act = WET_STOCK_ACT_USE, .volume_ul = -45000, .token = "use-1" };
+	for (int i = 0; i < 3; i++)
+		cr_assert_eq(wet_ledger_use_stock(ledger, s.id, &why, &again, &fault), 0);
+	cr_assert_eq(again.volume_ul, 955000);
+	why = (struct wet_stock_event){ .act = WET_STOCK_ACT_BOOK, .area_mm2 = 10, .run_id = 9, .stage = 2 };
+	for (int i = 0; i < 3; i++)
+		cr_assert_eq(wet_ledger_use_stock(ledger, s.id, &why, &again, &fault), 0);
+	cr_assert_eq(again.area_mm2, 10);
+	why.stage = 3;
+	cr_assert_eq(wet_ledger_use_stock(ledger, s.id, &why, &again, &fault), 0);
+	cr_assert_eq(again.area_mm2, 20);
+	cr_assert_eq(history(s.id).id, 4);
+}
+
+Test(stock_ledger, a_bath_that_cannot_be_drawn_is_not_there)
+{
+	struct wet_stock s = bottle(), b = bath();
+	struct wet_stock_event why = { .act = WET_STOCK_ACT_ADD };
+	struct wet_fault fault = { 0 };
+	cr_assert_eq(wet_ledger_add_stock(ledger, &s, &why, &fault), 0);
+	cr_assert_eq(wet_ledger_add_stock_from(ledger, &b, s.id, 2000000, &why, &fault), WET_ERR_RANGE);
+	cr_assert_eq(wet_ledger_get_stock(ledger, WET_STOCK_BATH, "fixer-one", &b, &fault), WET_ERR_NOT_FOUND);
+	/* ... nor is the bottle touched where the bath may not be made. */
+	b = bath();
+	cr_assert_eq(wet_ledger_add_stock_from(ledger, &b, s.id, 120000, &why, &fault), 0);
+	b = bath();
+	cr_assert_eq(wet_ledger_add_stock_from(ledger, &b, s.id, 120000, &why, &fault), WET_ERR_EXISTS);
+	cr_assert_eq(get(WET_STOCK_BOTTLE, "fixer-stock").volume_ul, 880000);
+	cr_assert_eq(wet_ledger_check(ledger, &fault), 0);
+}
+
+Test(stock_ledger, a_name_is_free_again_when_its_item_is_gone)
+{
+	struct wet_stock s = bottle(), next = bottle();
+	struct wet_stock_event why = { .act = WET_STOCK_ACT_ADD };
+	struct wet_fault fault = { 0 };
+	cr_assert_eq(wet_ledger_add_stock(ledger, &s, &why, &fault), 0);
+	cr_assert_eq(wet_ledger_add_stock(ledger, &next, &why, &fault), WET_ERR_EXISTS);
+	cr_assert_eq(wet_ledger_discard_stock(ledger, s.id, &why, NULL, &fault), 0);
+	cr_assert_eq(wet_ledger_discard_stock(ledger, s.id, &why, NULL, &fault), WET_ERR_REFUSED);
+	cr_assert_eq(wet_ledger_add_stock(ledger, &next, &why, &fault), 0, "%s", fault.want);
+	cr_assert_neq(next.id, s.id);
+	cr_assert_eq(get(WET_STOCK_BOTTLE, "fixer-stock").id, next.id);
+}
