@@ -3,6 +3,7 @@
 #include "shelf/shelf.h"
 
 #include "base/text.h"
+#include "shelf/mix.h"
 #include "shelf/reader.h"
 #include "shelf/where.h"
 #include "wetside/quantity.h"
@@ -324,6 +325,7 @@ static const struct field bath_fields[] = {
 	TEXT(struct wet_bath, "solution", solution, FIELD_NEEDED | FIELD_SOURCED),
 	PART("after", read_after, FIELD_NEEDED),
 	VALUE(struct wet_bath, "water", is_water, wet_read_bool, 0),
+	VALUE(struct wet_bath, "mix", mix, wet_read_mix, 0),
 	PART("source", NULL, FIELD_NEEDED),
 };
 

@@ -71,6 +71,19 @@ enum wet_developer_class { /* for the policy on temperature */
 						   WET_DEVELOPER_HYDROQUINONE /* holds hydroquinone: nearly inert below 13 C */
 };
 
+/* How a bath is made and how long it may work: what a plan needs. */
+struct wet_bath_mix {
+	char from[WET_NAME_BYTES]; /* the stock it is made from, as bottles name it ("print-developer-stock"); empty: no mix
+	                              is told, and nothing is planned for this bath */
+	int64_t stock_milli, water_milli; /* parts, in thousandths; water 0: used undiluted */
+	char regime[32];                  /* of fixing (wetside/capacity.h), where capacity comes from one; else empty */
+	int64_t capacity_mm2_per_l;       /* paper that a litre of it bears; over 0 */
+	int64_t least_stock_ul_per_m2;    /* 0: no such rule */
+	int64_t keeps_ns;                 /* as mixed */
+	int64_t stock_keeps_ns;           /* an opened bottle of its stock, fresh enough for unrepeatable work */
+	bool may_mix_lots;
+};
+
 struct wet_bath {
 	char key[WET_NAME_BYTES];      /* "developer"; unique in the recipe */
 	char name[WET_NAME_BYTES];     /* "Developer"; spoken */
@@ -78,6 +91,7 @@ struct wet_bath {
 	char solution[WET_LINE_BYTES]; /* what it is, with its strength; for people */
 	enum wet_after_kind after;
 	bool is_water;
+	struct wet_bath_mix mix;
 };
 
 struct wet_agitation {        /* "30 s, then 10 s each minute" */
