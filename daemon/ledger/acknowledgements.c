@@ -31,11 +31,5 @@ int wet_ledger_has_acknowledgement(struct wet_ledger *l, const char *person, con
 	bind_text(s, 1, person);
 	bind_text(s, 2, recipe_name);
 	(void)sqlite3_bind_int(s, 3, version);
-	int rc = sqlite3_step(s), out = WET_OK;
-	if (rc == SQLITE_ROW || rc == SQLITE_DONE)
-		*ret_has = rc == SQLITE_ROW;
-	else
-		out = ledger_fault(l, rc, reterr);
-	ledger_release(l, s);
-	return out;
+	return ledger_ask(l, s, ret_has, reterr);
 }

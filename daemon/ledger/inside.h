@@ -57,6 +57,9 @@ typedef int ledger_take(struct wet_ledger *ledger, sqlite3_stmt *statement, void
 int ledger_each(struct wet_ledger *ledger, sqlite3_stmt *statement, ledger_take *take, void *ctx,
 				struct wet_fault *reterr);
 
+/* Does the statement find a row? Releases it. */
+int ledger_ask(struct wet_ledger *ledger, sqlite3_stmt *statement, bool *ret_is_there, struct wet_fault *reterr);
+
 /* Round several statements that belong together: all or none of them, within a transaction or not. `rc` is how they
  * went; returns it, or what kept them from being stored. */
 int ledger_several_begin(struct wet_ledger *ledger, bool *ret_is_own, struct wet_fault *reterr);

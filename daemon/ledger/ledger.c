@@ -345,6 +345,17 @@ void wet_ledger_rollback(struct wet_ledger *l)
 	l->undone.err = 0;
 }
 
+int ledger_ask(struct wet_ledger *l, sqlite3_stmt *s, bool *ret_is_there, struct wet_fault *reterr)
+{
+	int rc = sqlite3_step(s), out = WET_OK;
+	if (rc == SQLITE_ROW || rc == SQLITE_DONE)
+		*ret_is_there = rc == SQLITE_ROW;
+	else
+		out = ledger_fault(l, rc, reterr);
+	ledger_release(l, s);
+	return out;
+}
+
 int ledger_several_begin(struct wet_ledger *l, bool *ret_is_own, struct wet_fault *reterr)
 {
 	*ret_is_own = !l->is_in_transaction;

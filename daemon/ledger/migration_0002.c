@@ -1,4 +1,5 @@
-/* migration_0002.c: the shelf: bottles, baths, vessels, graduates, and what was done to each. */
+/* migration_0002.c: the shelf: bottles, baths, vessels, graduates, and what was done to each; plans that were kept, and
+ * which bath each stage of a run is booked on. */
 #include "ledger/inside.h"
 
 const char wet_migration_0002[] =
@@ -38,4 +39,43 @@ const char wet_migration_0002[] =
 	"CREATE INDEX stock_event_of ON stock_event(stock_id, id);"
 	/* A client's act and a stage of a run are booked once, whatever dies in between. */
 	"CREATE UNIQUE INDEX stock_event_token ON stock_event(token, stock_id) WHERE token <> '';"
-	"CREATE UNIQUE INDEX stock_event_run ON stock_event(run_id, stage, stock_id) WHERE run_id <> 0;";
+	"CREATE UNIQUE INDEX stock_event_run ON stock_event(run_id, stage, stock_id) WHERE run_id <> 0;"
+	"CREATE TABLE plan("
+	" id INTEGER PRIMARY KEY,"
+	" name TEXT NOT NULL UNIQUE,"
+	" recipe_name TEXT NOT NULL,"
+	" recipe_hash TEXT NOT NULL,"
+	" vessel TEXT NOT NULL,"
+	" wall_ms INTEGER NOT NULL) STRICT;"
+	"CREATE TABLE plan_load("
+	" plan_id INTEGER NOT NULL REFERENCES plan(id),"
+	" load INTEGER NOT NULL,"
+	" pieces INTEGER NOT NULL,"
+	" area_mm2 INTEGER NOT NULL,"
+	" run_id INTEGER NOT NULL," /* 0: not armed yet */
+	" PRIMARY KEY(plan_id, load)) STRICT, WITHOUT ROWID;"
+	"CREATE TABLE plan_bath("
+	" plan_id INTEGER NOT NULL REFERENCES plan(id),"
+	" bath INTEGER NOT NULL,"
+	" key TEXT NOT NULL," /* of the recipe's bath */
+	" what TEXT NOT NULL,"
+	" strength TEXT NOT NULL,"
+	" first_load INTEGER NOT NULL,"
+	" load_count INTEGER NOT NULL,"
+	" stock_id INTEGER NOT NULL," /* 0: not mixed yet */
+	" volume_ul INTEGER NOT NULL,"
+	" is_one_shot INTEGER NOT NULL,"
+	" PRIMARY KEY(plan_id, bath)) STRICT, WITHOUT ROWID;"
+	"CREATE TABLE plan_draw("
+	" plan_id INTEGER NOT NULL REFERENCES plan(id),"
+	" bath INTEGER NOT NULL,"
+	" bottle_id INTEGER NOT NULL REFERENCES stock(id),"
+	" stock_ul INTEGER NOT NULL,"
+	" PRIMARY KEY(plan_id, bath, bottle_id)) STRICT, WITHOUT ROWID;"
+	"CREATE TABLE booking("
+	" run_id INTEGER NOT NULL,"
+	" stage INTEGER NOT NULL,"
+	" stock_id INTEGER NOT NULL REFERENCES stock(id),"
+	" area_mm2 INTEGER NOT NULL,"
+	" volume_ul INTEGER NOT NULL," /* poured away with it */
+	" PRIMARY KEY(run_id, stage, stock_id)) STRICT, WITHOUT ROWID;";

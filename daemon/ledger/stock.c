@@ -192,13 +192,7 @@ static int find_done(struct wet_ledger *l, int64_t stock_id, const struct wet_st
 	bind_text(s, 2, why->token);
 	(void)sqlite3_bind_int64(s, 3, why->run_id);
 	(void)sqlite3_bind_int(s, 4, why->stage);
-	int rc = sqlite3_step(s), out = WET_OK;
-	if (rc == SQLITE_ROW || rc == SQLITE_DONE)
-		*ret_is_done = rc == SQLITE_ROW;
-	else
-		out = ledger_fault(l, rc, reterr);
-	ledger_release(l, s);
-	return out;
+	return ledger_ask(l, s, ret_is_done, reterr);
 }
 
 static int put_event(struct wet_ledger *l, int64_t stock_id, const struct wet_stock_event *why,

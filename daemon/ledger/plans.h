@@ -1,0 +1,69 @@
+/* plans.h: plans that were kept, and the bookings of runs that were armed from them.
+ *
+ * Depends on ledger.h. A plan's baths become items of the shelf when the first load that needs them is armed; a stage's
+ * begin books its bath, once, whatever dies in between. */
+#ifndef WET_LEDGER_PLANS_H
+#define WET_LEDGER_PLANS_H
+
+#include "ledger/ledger.h"
+#include "wetside/plan.h"
+
+/* One load of a kept plan. */
+struct wet_kept_load {
+	int pieces;
+	int64_t area_mm2;
+	int64_t run_id; /* 0: not armed yet */
+};
+
+/* A bath of a kept plan. */
+struct wet_kept_bath {
+	char key[WET_NAME_BYTES];      /* of the recipe's bath */
+	char what[WET_NAME_BYTES];     /* the stock it is made from */
+	char strength[24];             /* "1+4" */
+	int first_load, load_count;    /* the loads it serves */
+	int64_t stock_id;              /* of the shelf; 0: to be mixed */
+	int64_t volume_ul;
+	bool is_one_shot;
+	int draw_count;
+	struct {
+		int64_t bottle_id, stock_ul;
+	} draws[WET_PLAN_SOURCES];
+};
+
+#define WET_KEPT_LOADS 200 /* as many as pieces in one plan */
+#define WET_KEPT_BATHS 256
+
+struct wet_kept_plan {
+	int64_t id;
+	char name[WET_NAME_BYTES];
+	char recipe_name[WET_NAME_BYTES];
+	char recipe_hash[65];
+	char vessel[WET_NAME_BYTES];
+	int64_t wall_ms;
+	int load_count, bath_count;
+	struct wet_kept_load loads[WET_KEPT_LOADS];
+	struct wet_kept_bath baths[WET_KEPT_BATHS];
+};
+
+/* Stores a new plan; WET_ERR_EXISTS. */
+int wet_ledger_put_plan(struct wet_ledger *ledger, const struct wet_kept_plan *plan, struct wet_fault *reterr);
+/* WET_ERR_NOT_FOUND. */
+int wet_ledger_get_plan(struct wet_ledger *ledger, const char *name, struct wet_kept_plan *ret_plan,
+						struct wet_fault *reterr);
+/* Names only, rising ids over after_id. */
+typedef int wet_ledger_plan_cb(void *ctx, int64_t id, const char *name, const char *recipe_name, int64_t wall_ms);
+int wet_ledger_each_plan(struct wet_ledger *ledger, int64_t after_id, int limit, wet_ledger_plan_cb *cb, void *ctx,
+						 struct wet_fault *reterr);
+
+/* The run `run_id` is the plan's load `load`: what this load needs is mixed (items of the shelf, drawn from their
+ * bottles), and each of the recipe's stages is tied to its bath. To be called inside the transaction that stores the run. */
+int wet_ledger_arm_load(struct wet_ledger *ledger, const struct wet_kept_plan *plan, int load, int64_t run_id,
+						const struct wet_recipe *recipe, uint32_t uid, int64_t wall_ms, struct wet_fault *reterr);
+
+/* Has the run baths to book on? */
+int wet_ledger_has_bookings(struct wet_ledger *ledger, int64_t run_id, bool *ret_has, struct wet_fault *reterr);
+/* A stage has begun: its bath has done the load's area. Once more changes nothing; a bath that is gone is passed over. */
+int wet_ledger_book_stage(struct wet_ledger *ledger, int64_t run_id, int stage, int64_t wall_ms,
+						  struct wet_fault *reterr);
+
+#endif
