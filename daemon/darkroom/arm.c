@@ -2,6 +2,7 @@
 #include "darkroom/inside.h"
 
 #include "base/text.h"
+#include "ledger/plans.h"
 #include "shelf/shelf.h"
 
 #include <stdlib.h>
@@ -18,6 +19,8 @@ struct arming {
 	wet_armed_cb *cb;
 	void *cb_ctx;
 };
+
+static void arm_known(struct wet_darkroom *d, const struct wet_arming *want, wet_armed_cb *cb, void *ctx);
 
 static void say(const char *text, struct wet_stage *stage)
 {
@@ -77,6 +80,83 @@ static void fill_setup(struct arming *a)
 	s->rules_version = WET_RULES_VERSION;
 }
 
+/* -- from a plan ----------------------------------------------------------------- */
+
+struct finding {
+	struct wet_job job;
+	struct wet_darkroom *darkroom;
+	struct wet_arming want;
+	wet_armed_cb *cb;
+	void *ctx;
+};
+
+/* The first load that was not armed yet; NULL with the fault set. The plan is the caller's to free. */
+static struct wet_kept_plan *next_load(struct wet_ledger *ledger, const char *name, int *ret_load,
+									   struct wet_fault *reterr)
+{
+	struct wet_kept_plan *p = calloc(1, sizeof *p);
+	int rc = p ? wet_ledger_get_plan(ledger, name, p, reterr)
+			   : wet_fault_set(reterr, WET_ERR_NOMEM, "plan", NULL, "more memory");
+	for (int i = 0; rc == 0 && i < p->load_count; i++) {
+		if (p->loads[i].run_id != 0)
+			continue;
+		*ret_load = i;
+		return p;
+	}
+	if (rc == 0)
+		(void)wet_fault_set(reterr, WET_ERR_REFUSED, "plan", name, "All %d loads of plan %s are armed already.",
+							p->load_count, name);
+	free(p);
+	return NULL;
+}
+
+static int find_work(struct wet_job *job, struct wet_ledger *ledger, struct wet_fault *reterr)
+{
+	struct finding *f = job->ctx;
+	int load = 0;
+	struct wet_kept_plan *p = next_load(ledger, f->want.plan_name, &load, reterr);
+	if (!p)
+		return reterr->err;
+	wet_text_copy(f->want.recipe_name, sizeof f->want.recipe_name, p->recipe_name);
+	wet_text_copy(f->want.vessel_name, sizeof f->want.vessel_name, p->vessel);
+	f->want.pieces = p->loads[load].pieces;
+	free(p);
+	return WET_OK;
+}
+
+static void find_done(struct wet_job *job, const struct wet_fault *fault)
+{
+	struct finding *f = job->ctx;
+	struct wet_armed armed = { 0 };
+	if (fault->err == WET_OK)
+		arm_known(f->darkroom, &f->want, f->cb, f->ctx);
+	else
+		f->cb(f->ctx, &armed, fault);
+	free(f);
+}
+
+/* In the transaction that stores the run: what this load needs is mixed, and its stages are tied to their baths. */
+static int arm_load(struct arming *a, struct wet_ledger *ledger, struct wet_fault *reterr)
+{
+	int load = 0;
+	struct wet_kept_plan *p = next_load(ledger, a->want.plan_name, &load, reterr);
+	if (!p)
+		return reterr->err;
+	int rc = WET_OK;
+	if (strcmp(p->recipe_hash, a->row.recipe_hash) != 0)
+		rc = wet_fault_set(reterr, WET_ERR_STALE, "plan", p->name,
+						   "a plan of the recipe as it is now: %s has changed since; plan again", p->recipe_name);
+	else if (p->loads[load].pieces != a->want.pieces)
+		rc = wet_fault_set(reterr, WET_ERR_STALE, "plan", p->name, "the load that is next: another one was armed meanwhile");
+	if (rc == 0)
+		rc = wet_ledger_arm_load(ledger, p, load, a->row.id, &a->recipe, a->want.uid, a->row.armed_wall_ms, reterr);
+	if (rc == 0)
+		wet_text_append(a->told, sizeof a->told, "Load %d of %d of plan %s. Its baths are booked as mixed.\n", load + 1,
+						p->load_count, p->name);
+	free(p);
+	return rc;
+}
+
 static int arming_work(struct wet_job *job, struct wet_ledger *ledger, struct wet_fault *reterr)
 {
 	struct arming *a = job->ctx;
@@ -127,6 +207,8 @@ static int arming_work(struct wet_job *job, struct wet_ledger *ledger, struct we
 								   a->shelved ? a->shelved->json_bytes : 2, reterr);
 	if (rc == 0)
 		rc = wet_ledger_put_run(ledger, &a->row, reterr);
+	if (rc == 0 && a->want.plan_name[0])
+		rc = arm_load(a, ledger, reterr);
 	return rc;
 }
 
@@ -147,6 +229,7 @@ static void arming_done(struct wet_job *job, const struct wet_fault *fault)
 			wet_text_copy(live->person, sizeof live->person, a->row.person);
 			live->owner_uid = a->row.owner_uid;
 			live->group_controls = a->row.group_controls;
+			live->has_bookings = a->want.plan_name[0] != '\0';
 			live->armed_wall_ms = live->last_wall_ms = a->row.armed_wall_ms;
 			live->last_boot_ns = a->row.armed_boot_ns;
 			struct wet_run_setup setup = a->row.setup;
@@ -193,7 +276,8 @@ static void fail(struct arming *a, wet_armed_cb *cb, void *ctx, const struct wet
 	free(a);
 }
 
-void wet_darkroom_arm(struct wet_darkroom *d, const struct wet_arming *want, wet_armed_cb *cb, void *ctx)
+/* Recipe, vessel and pieces are known. */
+static void arm_known(struct wet_darkroom *d, const struct wet_arming *want, wet_armed_cb *cb, void *ctx)
 {
 	struct wet_fault fault = { 0 };
 	struct arming *a = calloc(1, sizeof *a);
@@ -247,4 +331,25 @@ void wet_darkroom_arm(struct wet_darkroom *d, const struct wet_arming *want, wet
 		.work = arming_work, .done = arming_done, .ctx = a, .is_write = true, .is_once = true
 	};
 	d->ports.store(d->ports.ctx, &a->job);
+}
+
+void wet_darkroom_arm(struct wet_darkroom *d, const struct wet_arming *want, wet_armed_cb *cb, void *ctx)
+{
+	struct wet_fault fault = { .err = WET_ERR_NOMEM };
+	struct wet_armed armed = { 0 };
+	if (!want->plan_name[0]) {
+		arm_known(d, want, cb, ctx);
+		return;
+	}
+	struct finding *f = calloc(1, sizeof *f);
+	if (!f) {
+		cb(ctx, &armed, &fault);
+		return;
+	}
+	f->darkroom = d;
+	f->want = *want;
+	f->cb = cb;
+	f->ctx = ctx;
+	f->job = (struct wet_job){ .work = find_work, .done = find_done, .ctx = f, .is_once = true };
+	d->ports.store(d->ports.ctx, &f->job);
 }

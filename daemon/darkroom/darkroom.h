@@ -65,6 +65,8 @@ struct wet_live {
 	bool told_cold, told_outside, told_no_reading; /* in that stage; no reading: in this run */
 	bool lights_wait; /* white is allowed for this run, but the room waits for another */
 	bool is_finish_sent;
+	bool has_bookings;      /* armed from a plan: each stage's begin books its bath */
+	uint64_t booked_stages; /* asked for since this daemon came; asking again is safe */
 	int64_t armed_wall_ms, last_wall_ms, last_boot_ns;
 	/* cues */
 	struct wet_cue next_cue;
@@ -115,6 +117,7 @@ struct wet_arming {
 	char vessel_name[WET_NAME_BYTES]; /* empty: the recipe's usual one */
 	char room[WET_NAME_BYTES];
 	char person[WET_NAME_BYTES];
+	char plan_name[WET_NAME_BYTES]; /* the next load of a kept plan: it says recipe, vessel and pieces; empty: none */
 	int pieces;
 	int64_t fill_ns, drain_ns, stagger_ns; /* -1: the vessel's */
 	int64_t tau_ns;                        /* 0: unknown */

@@ -87,6 +87,8 @@ void make_resumed(const struct wet_run *run, int64_t alive_boot_ns, struct wet_e
 void writings_expire(struct wet_darkroom *d, int64_t now_ns);
 int64_t writings_deadline(const struct wet_darkroom *d);
 void light_settle(struct wet_darkroom *d);
+/* Stages that have begun book their baths. */
+void bookings_settle(struct wet_darkroom *d, struct wet_live *live);
 void inhibitor_settle(struct wet_darkroom *d);
 void drying_add(struct wet_darkroom *d, const char *name, const struct wet_recipe *recipe, int64_t ended_wall_ms);
 void drying_serve(struct wet_darkroom *d, int64_t now_ns);

@@ -2,6 +2,7 @@
 #include "darkroom/inside.h"
 
 #include "base/text.h"
+#include "ledger/plans.h"
 #include "shelf/shelf.h"
 
 #include <stdlib.h>
@@ -120,6 +121,7 @@ static int load_run(struct loading *l, const struct wet_ledger_run *row)
 	struct wet_run_setup setup = row->setup;
 	setup.recipe = &frozen->recipe;
 	wet_run_init(&live->run, &setup, row->armed_boot_ns);
+	(void)wet_ledger_has_bookings(l->ledger, row->id, &live->has_bookings, &l->fault);
 	l->live = live;
 	wet_text_copy(l->boot_id, sizeof l->boot_id, row->armed_boot_id);
 	l->last_boot_ns = row->armed_boot_ns;

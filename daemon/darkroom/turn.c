@@ -276,6 +276,7 @@ void live_serve(struct wet_darkroom *d, struct wet_live *live, int64_t now_ns)
 			live_touch(d, live);
 		}
 	}
+	bookings_settle(d, live);
 	sound_due_cues(d, live, now_ns);
 	tell_doubt(d, live, now_ns);
 	if (wet_live_is_over(live) && !live->has_next_cue && !live->is_finish_sent) {

@@ -246,7 +246,15 @@ static bool arming_params(struct wet_call *c, struct wet_arming *a)
 	*a = (struct wet_arming){
 		.fill_ns = -1, .drain_ns = -1, .stagger_ns = -1, .room_mc = INT32_MIN, .uid = c->uid
 	};
-	if (!want_text(c, "recipe", true, a->recipe_name, sizeof a->recipe_name) ||
+	bool has_plan = json_object_get(c->params, "plan") != NULL;
+	if (has_plan && (json_object_get(c->params, "recipe") || json_object_get(c->params, "pieces") ||
+					 json_object_get(c->params, "vessel"))) {
+		wet_fault_set(&fault, WET_ERR_PARAMS, "plan", NULL, "a plan alone: it says recipe, vessel and pieces");
+		call_fault(c, &fault);
+		return false;
+	}
+	if (!want_text(c, "plan", false, a->plan_name, sizeof a->plan_name) ||
+		!want_text(c, "recipe", !has_plan, a->recipe_name, sizeof a->recipe_name) ||
 		!want_text(c, "run", false, a->run_name, sizeof a->run_name) ||
 		!want_text(c, "vessel", false, a->vessel_name, sizeof a->vessel_name) ||
 		!want_text(c, "room", false, a->room, sizeof a->room) ||

@@ -1,0 +1,445 @@
+/* planning.c: the shelf and a recipe into the planner's question, and its answer into a kept plan. Works in the ledger's
+ * thread: what stands on the shelf is read and the plan is made of the same state. */
+#include "darkroom/planning.h"
+
+#include "base/text.h"
+#include "darkroom/inside.h"
+#include "ledger/plans.h"
+#include "shelf/shelf.h"
+#include "wetside/quantity.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#define MEASURE_UL 1000 /* without a known graduate: what a person can still measure. Our decision */
+
+struct planning_job {
+	struct wet_job job;
+	struct wet_planning_request want;
+	struct wet_recipe recipe;
+	char recipe_hash[65];
+	int64_t wall_ms;
+	struct wet_planning planning;
+	void *workspace;
+	wet_planned_cb *cb;
+	void *ctx;
+};
+
+/* -- the question -------------------------------------------------------------------- */
+
+static bool is_mixed_alike(const struct wet_bath *a, const struct wet_bath *b)
+{
+	return strcmp(a->mix.from, b->mix.from) == 0 && a->mix.stock_milli == b->mix.stock_milli &&
+		   a->mix.water_milli == b->mix.water_milli && a->mix.capacity_mm2_per_l == b->mix.capacity_mm2_per_l &&
+		   a->mix.keeps_ns == b->mix.keeps_ns && a->after == b->after;
+}
+
+/* Two fixers from one bottle are one solution to the planner, of which each load needs `alike` vessels full: parts of
+ * stock are counted for all of them in the volume of one. */
+static int add_solution(struct wet_planning *p, int bath, struct wet_fault *reterr)
+{
+	const struct wet_bath *b = &p->recipe->baths[bath];
+	struct wet_plan_solution *s;
+	int index = -1;
+	for (int i = 0; i < p->part_count && index < 0; i++)
+		if (is_mixed_alike(&p->recipe->baths[p->parts[i].recipe_bath], b))
+			index = p->parts[i].solution;
+	if (p->part_count == WET_PLAN_SOLUTIONS)
+		return wet_fault_set(reterr, WET_ERR_TOO_MANY, "recipe", p->recipe->name, "at most %d baths of chemistry",
+							 WET_PLAN_SOLUTIONS);
+	if (index < 0) {
+		index = p->ask.solution_count++;
+		s = &p->ask.solutions[index];
+		wet_text_copy(s->name, sizeof s->name, b->mix.from);
+		s->has_time = true; /* the recipe's own */
+		s->is_one_shot = b->after == WET_AFTER_WASTE;
+		s->may_mix_lots = b->mix.may_mix_lots;
+		s->capacity_mm2_per_l = b->mix.capacity_mm2_per_l;
+	}
+	s = &p->ask.solutions[index];
+	p->parts[p->part_count++] = (struct wet_planning_part){ index, bath, p->alike[index]++ };
+	s->stock_milli = b->mix.stock_milli * p->alike[index];
+	s->water_milli = b->mix.stock_milli + b->mix.water_milli - s->stock_milli;
+	s->least_stock_ul_per_m2 = b->mix.least_stock_ul_per_m2 * p->alike[index];
+	if (s->water_milli < 0)
+		return wet_fault_set(reterr, WET_ERR_FIT, "recipe", b->name,
+							 "baths that are mixed alike from a weaker part: %d of them can't be planned together",
+							 p->alike[index]);
+	return WET_OK;
+}
+
+static int ask_recipe(struct wet_planning *p, struct wet_fault *reterr)
+{
+	int rc = WET_OK;
+	for (int i = 0; i < p->recipe->bath_count && rc == 0; i++)
+		if (!p->recipe->baths[i].is_water && p->recipe->baths[i].mix.from[0])
+			rc = add_solution(p, i, reterr);
+	if (rc == 0 && p->ask.solution_count == 0)
+		return wet_fault_set(reterr, WET_ERR_INVALID, "recipe", p->recipe->name,
+							 "a recipe that tells how its baths are mixed");
+	return rc;
+}
+
+static int ask_vessel(struct planning_job *j, struct wet_ledger *ledger, struct wet_fault *reterr)
+{
+	struct wet_planning *p = &j->planning;
+	enum wet_vessel_kind kind = WET_VESSEL_KIND_N;
+	int rc = wet_ledger_get_stock(ledger, WET_STOCK_VESSEL, j->want.vessel_name, &p->vessel, reterr);
+	if (rc == WET_ERR_NOT_FOUND || (rc == 0 && p->vessel.is_gone))
+		return wet_fault_set(reterr, WET_ERR_NOT_FOUND, "vessel", j->want.vessel_name,
+							 "a vessel that is known: wetside vessel add NAME --kind %s --least 350mL --most 600mL "
+							 "--pieces 4",
+							 wet_vessel_kind_word(p->recipe->vessel_kind));
+	if (rc != 0)
+		return rc;
+	(void)wet_vessel_kind_from_word(p->vessel.what, &kind);
+	if (kind != p->recipe->vessel_kind)
+		return wet_fault_set(reterr, WET_ERR_FIT, "vessel", p->vessel.what, "%s, for which the recipe is written",
+							 wet_vessel_kind_word(p->recipe->vessel_kind));
+	if (p->vessel.pieces_max == 0 || p->vessel.least_ul == 0)
+		return wet_fault_set(reterr, WET_ERR_FIT, "vessel", p->vessel.name,
+							 "how many pieces it takes and the least that covers them: wetside vessel change %s "
+							 "--pieces N --least V",
+							 p->vessel.name);
+	p->ask.vessel.least_ul = p->vessel.least_ul;
+	p->ask.vessel.most_ul = p->vessel.full_ul;
+	p->ask.vessel.slots = p->vessel.pieces_max;
+	return WET_OK;
+}
+
+static void ask_pieces(struct planning_job *j)
+{
+	struct wet_plan_ask *a = &j->planning.ask;
+	a->size_count = j->want.size_count;
+	for (int i = 0; i < a->size_count; i++) {
+		a->sizes[i].count = j->want.sizes[i].count;
+		a->sizes[i].slots = 1;
+		/* An inch is 25.4 mm, so that the product may end below a square millimetre: rounded up, as all that is used. */
+		a->sizes[i].area_mm2 = (j->want.sizes[i].width_um * j->want.sizes[i].height_um + 999999) / 1000000;
+	}
+	a->wants_trial = j->want.wants_trial;
+}
+
+/* -- the shelf ------------------------------------------------------------------------- */
+
+struct reading {
+	struct planning_job *job;
+	int working_of[WET_PLAN_SOLUTIONS]; /* baths found so far, by solution */
+	struct wet_stock baths[WET_PLAN_SOLUTIONS][WET_PLAN_SOURCES];
+	bool is_full;
+};
+
+static int solution_of(const struct wet_planning *p, const struct wet_stock *item)
+{
+	for (int i = 0; i < p->ask.solution_count; i++)
+		if (strcmp(p->ask.solutions[i].name, item->what) == 0)
+			return i;
+	return -1;
+}
+
+static const struct wet_bath *bath_of(const struct wet_planning *p, int solution)
+{
+	for (int i = 0; i < p->part_count; i++)
+		if (p->parts[i].solution == solution)
+			return &p->recipe->baths[p->parts[i].recipe_bath];
+	return NULL;
+}
+
+static int64_t age_ns(const struct planning_job *j, const struct wet_stock *item)
+{
+	int64_t age_ms = item->since_ms == 0 ? 0 : j->wall_ms - item->since_ms;
+	return age_ms < 0 ? 0 : age_ms > INT64_MAX / 1000000 ? INT64_MAX : age_ms * 1000000;
+}
+
+/* Bottles of one lot may be mixed. A bottle whose lot nobody knows is a lot of its own. */
+static int64_t lot_of(const struct wet_planning *p, const struct wet_stock *item)
+{
+	for (int i = 0; i < p->bottle_count && item->lot[0]; i++)
+		if (strcmp(p->bottles[i].lot, item->lot) == 0 && strcmp(p->bottles[i].what, item->what) == 0)
+			return p->plan_bottles[i].lot;
+	return item->id;
+}
+
+static void take_bottle(struct reading *r, int solution, const struct wet_stock *item)
+{
+	struct wet_planning *p = &r->job->planning;
+	if (p->bottle_count == WET_PLAN_SOURCES) {
+		r->is_full = true;
+		return;
+	}
+	struct wet_plan_bottle *b = &p->plan_bottles[p->bottle_count];
+	*b = (struct wet_plan_bottle){ .id = item->id,
+								   .solution = solution,
+								   .lot = lot_of(p, item),
+								   .stock_ul = item->volume_ul,
+								   .age_ns = age_ns(r->job, item),
+								   .keeps_ns = bath_of(p, solution)->mix.stock_keeps_ns };
+	p->bottles[p->bottle_count++] = *item;
+}
+
+static bool is_strength_of(const struct wet_bath *bath, const struct wet_stock *item)
+{
+	char strength[24];
+	if (bath->mix.water_milli == 0)
+		return !item->strength[0] || strcmp(item->strength, "stock") == 0;
+	wet_print_dilution(bath->mix.stock_milli, bath->mix.water_milli, strength, sizeof strength);
+	return strcmp(strength, item->strength) == 0;
+}
+
+static int take_item(void *ctx, const struct wet_stock *item)
+{
+	struct reading *r = ctx;
+	struct wet_planning *p = &r->job->planning;
+	int solution = solution_of(p, item);
+	if (item->kind == WET_STOCK_GRADUATE && p->graduate_count < WET_GRADUATES) {
+		wet_text_copy(p->graduate_names[p->graduate_count], WET_NAME_BYTES, item->name);
+		p->graduates[p->graduate_count++] =
+			(struct wet_graduate){ .capacity_ul = item->full_ul,
+								   .step_ul = item->least_ul,
+								   .class_of = item->grade == 'A'   ? WET_CLASS_A
+											   : item->grade == 'B' ? WET_CLASS_B
+																	: WET_CLASS_UNSAID,
+								   .unit = WET_UNIT_ML };
+	} else if (item->kind == WET_STOCK_BOTTLE && solution >= 0 && item->volume_ul > 0) {
+		take_bottle(r, solution, item);
+	} else if (item->kind == WET_STOCK_BATH && solution >= 0 && !p->ask.solutions[solution].is_one_shot &&
+			   is_strength_of(bath_of(p, solution), item) && r->working_of[solution] < WET_PLAN_SOURCES) {
+		r->baths[solution][r->working_of[solution]++] = *item;
+	}
+	return WET_OK;
+}
+
+/* Of baths that are mixed alike, the one that has done most is the first: it keeps its count when the one before it is
+ * gone (US Navy NAVEDTRA 14209, "Life of a Fixing Bath"). */
+static int by_area(const void *a, const void *b)
+{
+	const struct wet_stock *x = a, *y = b;
+	if (x->area_mm2 != y->area_mm2)
+		return x->area_mm2 > y->area_mm2 ? -1 : 1;
+	return x->id < y->id ? -1 : 1;
+}
+
+/* `alike` baths together stand for one working solution of the planner; the first one's count rules. */
+static void pair_workings(struct reading *r, int solution)
+{
+	struct wet_planning *p = &r->job->planning;
+	struct wet_stock *baths = r->baths[solution];
+	int n = p->alike[solution], count = r->working_of[solution];
+	qsort(baths, (size_t)count, sizeof *baths, by_area);
+	for (int i = 0; i + n <= count && p->working_count < WET_PLAN_SOURCES; i += n) {
+		struct wet_plan_working *w = &p->plan_workings[p->working_count];
+		*w = (struct wet_plan_working){ .id = baths[i].id,
+										.solution = solution,
+										.volume_ul = baths[i].volume_ul,
+										.used_mm2 = baths[i].area_mm2,
+										.age_ns = 0,
+										.keeps_ns = bath_of(p, solution)->mix.keeps_ns };
+		for (int k = 0; k < n; k++) {
+			const struct wet_stock *bath = &baths[i + k];
+			p->workings[p->working_count][k] = *bath;
+			if (bath->volume_ul < w->volume_ul)
+				w->volume_ul = bath->volume_ul;
+			if (age_ns(r->job, bath) > w->age_ns)
+				w->age_ns = age_ns(r->job, bath);
+		}
+		p->working_count++;
+	}
+}
+
+static int ask_shelf(struct planning_job *j, struct wet_ledger *ledger, struct wet_fault *reterr)
+{
+	struct wet_planning *p = &j->planning;
+	struct reading *r = calloc(1, sizeof *r);
+	if (!r)
+		return wet_fault_set(reterr, WET_ERR_NOMEM, "shelf", NULL, "more memory");
+	r->job = j;
+	int rc = wet_ledger_each_stock(ledger, -1, false, 0, INT32_MAX, take_item, r, reterr);
+	for (int i = 0; i < p->ask.solution_count && rc == 0; i++)
+		pair_workings(r, i);
+	if (rc == 0 && r->is_full)
+		rc = wet_fault_set(reterr, WET_ERR_TOO_MANY, "shelf", NULL, "at most %d bottles of this recipe's solutions",
+						   WET_PLAN_SOURCES);
+	free(r);
+	p->ask.bottle_count = p->bottle_count;
+	p->ask.bottles = p->plan_bottles;
+	p->ask.working_count = p->working_count;
+	p->ask.workings = p->plan_workings;
+	p->ask.measure_least_ul = MEASURE_UL;
+	for (int i = 0; i < p->graduate_count; i++)
+		if (i == 0 || p->graduates[i].step_ul < p->ask.measure_least_ul)
+			p->ask.measure_least_ul = p->graduates[i].step_ul;
+	return rc;
+}
+
+/* -- the answer ------------------------------------------------------------------------ */
+
+static void keep_bath(const struct wet_planning *p, const struct wet_planning_part *part, const struct wet_plan_bath *b,
+					  struct wet_kept_bath *k)
+{
+	const struct wet_bath *bath = &p->recipe->baths[part->recipe_bath];
+	int n = p->alike[part->solution];
+	memset(k, 0, sizeof *k);
+	wet_text_copy(k->key, sizeof k->key, bath->key);
+	wet_text_copy(k->what, sizeof k->what, bath->mix.from);
+	if (bath->mix.water_milli > 0)
+		wet_print_dilution(bath->mix.stock_milli, bath->mix.water_milli, k->strength, sizeof k->strength);
+	k->first_load = b->first_load;
+	k->load_count = b->load_count;
+	k->volume_ul = b->volume_ul;
+	k->is_one_shot = p->ask.solutions[part->solution].is_one_shot;
+	if (b->working >= 0) {
+		k->stock_id = p->workings[b->working][part->among].id;
+		return;
+	}
+	for (int i = 0; i < b->draw_count; i++) {
+		const struct wet_plan_draw *d = &p->plan.draws[b->first_draw + i];
+		/* What can't be shared evenly goes to the first of those mixed alike. */
+		int64_t share = d->stock_ul / n + (part->among < d->stock_ul % n);
+		k->draws[k->draw_count].bottle_id = p->bottles[d->bottle].id;
+		k->draws[k->draw_count++].stock_ul = share;
+	}
+}
+
+static int keep(struct planning_job *j, struct wet_ledger *ledger, struct wet_fault *reterr)
+{
+	const struct wet_planning *p = &j->planning;
+	struct wet_kept_plan *k = calloc(1, sizeof *k);
+	int rc = WET_OK;
+	if (!k)
+		return wet_fault_set(reterr, WET_ERR_NOMEM, "keep", NULL, "more memory");
+	wet_text_copy(k->name, sizeof k->name, j->want.keep);
+	wet_text_copy(k->recipe_name, sizeof k->recipe_name, p->recipe->name);
+	wet_text_copy(k->recipe_hash, sizeof k->recipe_hash, j->recipe_hash);
+	wet_text_copy(k->vessel, sizeof k->vessel, p->vessel.name);
+	k->wall_ms = j->wall_ms;
+	k->load_count = p->plan.load_count;
+	for (int i = 0; i < k->load_count && i < WET_KEPT_LOADS; i++) {
+		for (int s = 0; s < p->ask.size_count; s++)
+			k->loads[i].pieces += p->plan.loads[i].counts[s];
+		k->loads[i].area_mm2 = p->plan.loads[i].area_mm2;
+	}
+	for (int i = 0; i < p->plan.bath_count && rc == 0; i++)
+		for (int n = 0; n < p->part_count && rc == 0; n++) {
+			if (p->parts[n].solution != p->plan.baths[i].solution)
+				continue;
+			if (k->bath_count == WET_KEPT_BATHS)
+				rc = wet_fault_set(reterr, WET_ERR_TOO_MANY, "keep", NULL, "at most %d baths in one plan", WET_KEPT_BATHS);
+			else
+				keep_bath(p, &p->parts[n], &p->plan.baths[i], &k->baths[k->bath_count++]);
+		}
+	if (rc == 0)
+		rc = wet_ledger_put_plan(ledger, k, reterr);
+	free(k);
+	return rc;
+}
+
+static int plan_work(struct wet_job *job, struct wet_ledger *ledger, struct wet_fault *reterr)
+{
+	struct planning_job *j = job->ctx;
+	struct wet_planning *p = &j->planning;
+	memset(p, 0, sizeof *p);
+	p->recipe = &j->recipe;
+	int rc = ask_recipe(p, reterr);
+	if (rc == 0)
+		rc = ask_vessel(j, ledger, reterr);
+	ask_pieces(j);
+	if (rc == 0)
+		rc = ask_shelf(j, ledger, reterr);
+	size_t bytes = rc == 0 ? wet_plan_workspace_bytes(&p->ask) : 0;
+	if (rc == 0 && !j->workspace)
+		j->workspace = malloc(bytes ? bytes : 1);
+	if (rc == 0 && !j->workspace)
+		rc = wet_fault_set(reterr, WET_ERR_NOMEM, "plan", NULL, "more memory");
+	if (rc == 0)
+		rc = wet_plan_make(&p->ask, j->workspace, bytes, &p->plan, &p->refusal, reterr);
+	if (rc == WET_ERR_FIT && p->refusal.rule != WET_PLAN_RULE_NONE)
+		return WET_OK; /* an answer, with its ways out */
+	p->is_feasible = rc == 0;
+	if (rc == 0)
+		wet_plan_explain(&p->ask, &p->plan, p->text, sizeof p->text);
+	if (rc == 0 && j->want.keep[0])
+		rc = keep(j, ledger, reterr);
+	return rc;
+}
+
+static void plan_done(struct wet_job *job, const struct wet_fault *fault)
+{
+	struct planning_job *j = job->ctx;
+	j->cb(j->ctx, &j->want, fault->err == WET_OK ? &j->planning : NULL, fault);
+	free(j->workspace);
+	free(j);
+}
+
+void wet_darkroom_plan(struct wet_darkroom *d, const struct wet_planning_request *request, wet_planned_cb *cb, void *ctx)
+{
+	struct wet_fault fault = { 0 };
+	const struct wet_shelf_recipe *shelved = wet_shelf_find(d->shelf, request->recipe_name);
+	struct planning_job *j = shelved ? calloc(1, sizeof *j) : NULL;
+	if (!j) {
+		if (shelved)
+			fault.err = WET_ERR_NOMEM;
+		else
+			(void)wet_fault_set(&fault, WET_ERR_NOT_FOUND, "recipe", request->recipe_name,
+								"one of the recipes that `wetside recipe` lists");
+		cb(ctx, request, NULL, &fault);
+		return;
+	}
+	j->want = *request;
+	j->recipe = shelved->recipe;
+	wet_text_copy(j->recipe_hash, sizeof j->recipe_hash, shelved->hash);
+	j->wall_ms = d->ports.wall_ms(d->ports.ctx);
+	j->cb = cb;
+	j->ctx = ctx;
+	j->job = (struct wet_job){ .work = plan_work,
+							   .done = plan_done,
+							   .ctx = j,
+							   .is_write = request->keep[0] != '\0',
+							   .is_once = true };
+	d->ports.store(d->ports.ctx, &j->job);
+}
+
+/* -- kept plans ------------------------------------------------------------------------ */
+
+struct listing {
+	struct wet_job job;
+	struct wet_plan_names names;
+	wet_plan_names_cb *cb;
+	void *ctx;
+};
+
+static int take_name(void *ctx, int64_t id, const char *name, const char *recipe_name, int64_t wall_ms)
+{
+	struct wet_plan_names *n = ctx;
+	(void)id;
+	wet_text_copy(n->rows[n->count].name, WET_NAME_BYTES, name);
+	wet_text_copy(n->rows[n->count].recipe, WET_NAME_BYTES, recipe_name);
+	n->rows[n->count++].wall_ms = wall_ms;
+	return WET_OK;
+}
+
+static int list_work(struct wet_job *job, struct wet_ledger *ledger, struct wet_fault *reterr)
+{
+	struct listing *l = job->ctx;
+	return wet_ledger_each_plan(ledger, 0, WET_PAGE, take_name, &l->names, reterr);
+}
+
+static void list_done(struct wet_job *job, const struct wet_fault *fault)
+{
+	struct listing *l = job->ctx;
+	l->cb(l->ctx, &l->names, fault);
+	free(l);
+}
+
+void wet_darkroom_list_plans(struct wet_darkroom *d, wet_plan_names_cb *cb, void *ctx)
+{
+	struct listing *l = calloc(1, sizeof *l);
+	if (!l) {
+		struct wet_fault fault = { .err = WET_ERR_NOMEM };
+		cb(ctx, NULL, &fault);
+		return;
+	}
+	l->cb = cb;
+	l->ctx = ctx;
+	l->job = (struct wet_job){ .work = list_work, .done = list_done, .ctx = l, .is_once = true };
+	d->ports.store(d->ports.ctx, &l->job);
+}

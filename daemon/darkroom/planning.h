@@ -1,0 +1,69 @@
+/* planning.h: "what do I mix?": the shelf as it stands, a recipe and some pieces to a plan. One job of the ledger; the
+ * answer comes through the callback, on the loop, once. */
+#ifndef WET_DARKROOM_PLANNING_H
+#define WET_DARKROOM_PLANNING_H
+
+#include "darkroom/darkroom.h"
+#include "wetside/graduate.h"
+#include "wetside/plan.h"
+#include "wetside/stock.h"
+
+struct wet_planning_request {
+	char recipe_name[WET_NAME_BYTES];
+	char vessel_name[WET_NAME_BYTES];
+	char keep[WET_NAME_BYTES]; /* empty: the plan is told and forgotten */
+	int size_count;
+	struct {
+		int count;
+		int64_t width_um, height_um;
+	} sizes[WET_PLAN_SIZES];
+	bool wants_trial;
+	int32_t hot_mc, cold_mc, stock_mc; /* of the tap and the bottles; INT32_MIN: not told, nothing is tempered */
+};
+
+/* A bath of the recipe in the plan. Two that are mixed alike, as two fixers, are planned as one solution of `alike`. */
+struct wet_planning_part {
+	int solution;     /* index into ask.solutions */
+	int recipe_bath;  /* index into recipe->baths */
+	int among;        /* 0 ... alike - 1: which of its solution's baths it is */
+};
+
+struct wet_planning {
+	const struct wet_recipe *recipe;
+	struct wet_stock vessel;
+	struct wet_plan_ask ask;
+	int part_count;
+	struct wet_planning_part parts[WET_PLAN_SOLUTIONS];
+	int alike[WET_PLAN_SOLUTIONS]; /* by solution: baths that are mixed alike */
+	int bottle_count, working_count, graduate_count;
+	struct wet_stock bottles[WET_PLAN_SOURCES];                       /* as ask.bottles */
+	struct wet_stock workings[WET_PLAN_SOURCES][WET_PLAN_SOLUTIONS]; /* as ask.workings: `alike` of each */
+	struct wet_graduate graduates[WET_GRADUATES];
+	char graduate_names[WET_GRADUATES][WET_NAME_BYTES];
+	bool is_feasible;
+	struct wet_plan plan;             /* is_feasible */
+	struct wet_plan_refusal refusal;  /* else */
+	char text[8192];                  /* is_feasible: the plan explained, line by line */
+	/* inside */
+	struct wet_plan_bottle plan_bottles[WET_PLAN_SOURCES];
+	struct wet_plan_working plan_workings[WET_PLAN_SOURCES];
+};
+/* planning is valid during the call; NULL where the fault says why. A plan that is not feasible is no fault. */
+typedef void wet_planned_cb(void *ctx, const struct wet_planning_request *request,
+							const struct wet_planning *planning, const struct wet_fault *fault);
+
+void wet_darkroom_plan(struct wet_darkroom *darkroom, const struct wet_planning_request *request, wet_planned_cb *cb,
+					   void *ctx);
+
+/* Names of kept plans. */
+struct wet_plan_names {
+	int count;
+	struct {
+		char name[WET_NAME_BYTES], recipe[WET_NAME_BYTES];
+		int64_t wall_ms;
+	} rows[WET_PAGE];
+};
+typedef void wet_plan_names_cb(void *ctx, const struct wet_plan_names *names, const struct wet_fault *fault);
+void wet_darkroom_list_plans(struct wet_darkroom *darkroom, wet_plan_names_cb *cb, void *ctx);
+
+#endif
