@@ -14,7 +14,7 @@ const struct verb verbs[] = {
 	{ "abandon", "abandon [--run NAME] [--held]",
 	  "end a run for good (three times within two seconds, or --held)", "wetside abandon --held", verb_act },
 	{ "arm",
-	  "arm RECIPE [--pieces N] [--vessel NAME] [--fill T --drain T] [--room NAME] [--person NAME] [--run "
+	  "arm RECIPE | --plan NAME [--pieces N] [--vessel NAME] [--fill T --drain T] [--room NAME] [--person NAME] [--run "
 	  "NAME]",
 	  "from a recipe and a vessel to a run that is ready",
 	  "wetside arm direct-positive-fibre-tank --pieces 6", verb_arm },
@@ -47,6 +47,11 @@ const struct verb verbs[] = {
 	{ "hold", "hold [--run NAME]", "the next bath will wait; again: it won't", "wetside hold", verb_act },
 	{ "longer", "longer TIME [--run NAME] [--held]", "more time in this bath", "wetside longer 15s",
 	  verb_act },
+	{ "plan",
+	  "plan [RECIPE --vessel NAME --pieces N --size 9x12cm [--pieces N --size S ...] [--trial] [--hot T --cold T "
+	  "[--stock T]] [--keep NAME]]",
+	  "what to mix, from the shelf as it stands; alone: the plans that are kept",
+	  "wetside plan direct-positive-fibre-tank --vessel creek-tank --pieces 6 --size 9x12cm --keep evening", verb_plan },
 	{ "reading", "reading TEMPERATURE [--bath NAME] [--before | --after] [--room] [--run NAME]",
 	  "a bath's temperature", "wetside reading 19.4C --bath developer", verb_act },
 	{ "recipe", "recipe [NAME]", "list the recipes, or show one", "wetside recipe direct-positive-fibre-tank",

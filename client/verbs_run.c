@@ -132,9 +132,35 @@ int verb_act(struct session *s, int argc, char **argv)
 	return rc;
 }
 
+/* The recipe of a kept plan; empty: there is none of that name, which arming says better. */
+static int find_plan(struct session *s, const char *name, char *ret_recipe, size_t bytes)
+{
+	json_t *result = NULL, *row;
+	size_t i;
+	int rc = ask(s, "plan.list", NULL, &result);
+	ret_recipe[0] = '\0';
+	json_array_foreach(json_object_get(result, "plans"), i, row)
+	{
+		if (strcmp(text_of(row, "name"), name) == 0)
+			wet_text_copy(ret_recipe, bytes, text_of(row, "recipe"));
+	}
+	json_decref(result);
+	return rc;
+}
+
+static bool has_option(int argc, char **argv, const char *name)
+{
+	size_t n = strlen(name);
+	for (int i = 1; i < argc && strcmp(argv[i], "--") != 0; i++)
+		if (strncmp(argv[i], name, n) == 0 && (argv[i][n] == '\0' || argv[i][n] == '='))
+			return true;
+	return false;
+}
+
 int verb_arm(struct session *s, int argc, char **argv)
 {
 	static const struct option_row rows[] = { { "run", "run", TEXT },
+											  { "plan", "plan", TEXT },
 											  { "pieces", "pieces", NUMBER },
 											  { "vessel", "vessel", TEXT },
 											  { "fill", "fill", TEXT },
@@ -151,19 +177,24 @@ int verb_arm(struct session *s, int argc, char **argv)
 	static const char *const keys[] = { "recipe", NULL };
 	json_t *params = json_object(), *result = NULL, *row;
 	size_t i;
-	char line[512];
-	int rc = read_args(s, argc, argv, rows, keys, params);
+	char line[512], recipe[64] = "";
+	bool has_plan = has_option(argc, argv, "--plan");
+	int rc = read_args(s, argc, argv, rows, has_plan ? NULL : keys, params);
+	if (rc == DONE && has_plan)
+		rc = find_plan(s, text_of(params, "plan"), recipe, sizeof recipe);
 	if (rc != DONE) {
 		json_decref(params);
 		return rc;
 	}
+	if (!has_plan)
+		wet_text_copy(recipe, sizeof recipe, text_of(params, "recipe"));
 	(void)json_object_del(params, "yes");
 	if (!json_object_get(params, "person"))
 		(void)json_object_set_new(params, "person", json_string(getlogin() ? getlogin() : ""));
 	/* The note comes before arming. */
-	if (!s->is_json && !s->is_quiet) {
+	if (!s->is_json && !s->is_quiet && recipe[0]) {
 		json_t *note = NULL;
-		rc = ask(s, "safety.get", json_pack("{s:s}", "name", text_of(params, "recipe")), &note);
+		rc = ask(s, "safety.get", json_pack("{s:s}", "name", recipe), &note);
 		if (rc != DONE) {
 			json_decref(params);
 			return rc;

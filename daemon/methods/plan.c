@@ -1,0 +1,219 @@
+/* plan.c: "what do I mix?" */
+#include "darkroom/planning.h"
+#include "methods/inside.h"
+#include "methods/sheet.h"
+
+#include "base/text.h"
+#include "shelf/shelf.h"
+#include "wetside/quantity.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+static bool answer_fault(struct wet_call *c, const char *key, struct wet_fault *fault)
+{
+	wet_fault_prefix(fault, key);
+	call_fault(c, fault);
+	return false;
+}
+
+static bool want_degrees(struct wet_call *c, const char *key, int32_t *ret_mc)
+{
+	char text[32] = "";
+	struct wet_fault fault = { 0 };
+	*ret_mc = INT32_MIN;
+	if (!want_text(c, key, false, text, sizeof text))
+		return false;
+	return !text[0] || wet_parse_temperature(text, ret_mc, &fault) == 0 ? true : answer_fault(c, key, &fault);
+}
+
+/* "pieces": [{"count": 6, "size": "9x12cm"}, ...] */
+static bool want_pieces(struct wet_call *c, struct wet_planning_request *r)
+{
+	json_t *list = json_object_get(c->params, "pieces"), *row;
+	size_t i;
+	int total = 0;
+	struct wet_fault fault = { 0 };
+	if (!json_is_array(list) || json_array_size(list) == 0 || json_array_size(list) > WET_PLAN_SIZES) {
+		wet_fault_set(&fault, WET_ERR_PARAMS, "pieces", NULL,
+					  "a list of one to %d sizes, as in [{\"count\": 6, \"size\": \"9x12cm\"}]", WET_PLAN_SIZES);
+		call_fault(c, &fault);
+		return false;
+	}
+	json_array_foreach(list, i, row)
+	{
+		json_int_t count = json_integer_value(json_object_get(row, "count"));
+		const char *size = json_string_value(json_object_get(row, "size"));
+		if (!json_is_integer(json_object_get(row, "count")) || !size || count < 1 || count > WET_PLAN_PIECES) {
+			wet_fault_set(&fault, WET_ERR_PARAMS, "pieces", NULL, "a count from 1 to %d and a size, as in 9x12cm",
+						  WET_PLAN_PIECES);
+			call_fault(c, &fault);
+			return false;
+		}
+		if (wet_parse_size(size, &r->sizes[i].width_um, &r->sizes[i].height_um, &fault) != 0)
+			return answer_fault(c, "pieces", &fault);
+		r->sizes[i].count = (int)count;
+		total += (int)count;
+		r->size_count++;
+	}
+	if (total <= WET_PLAN_PIECES)
+		return true;
+	wet_fault_set(&fault, WET_ERR_TOO_MANY, "pieces", NULL, "at most %d pieces in one plan", WET_PLAN_PIECES);
+	call_fault(c, &fault);
+	return false;
+}
+
+static json_t *lines_of(const char *text)
+{
+	json_t *list = json_array();
+	while (list && *text) {
+		size_t n = strcspn(text, "\n");
+		if (n > 0)
+			(void)json_array_append_new(list, json_stringn(text, n));
+		text += n + (text[n] == '\n');
+	}
+	return list;
+}
+
+/* The parts of the recipe's note that mixing needs: what to wear and open, and what never to mix. */
+static json_t *cautions_of(const struct wet_shelf_recipe *shelved)
+{
+	static const char *const heads[] = { "## First", "## Never mix" };
+	json_t *list = json_array();
+	for (size_t i = 0; i < sizeof heads / sizeof heads[0] && shelved; i++) {
+		const char *p = strstr(shelved->note, heads[i]);
+		const char *end = p ? strstr(p + 2, "\n## ") : NULL;
+		while (p && *p && p != end) {
+			size_t n = strcspn(p, "\n");
+			if (n > 0)
+				(void)json_array_append_new(list, json_stringn(p, n));
+			p += n;
+			if (p != end && *p == '\n')
+				p++;
+		}
+	}
+	for (int i = 0; i < WET_CLOSING_LINES; i++)
+		(void)json_array_append_new(list, json_string(wet_closing_lines[i]));
+	return list;
+}
+
+static json_t *loads_json(const struct wet_planning *p)
+{
+	json_t *list = json_array();
+	for (int i = 0; i < p->plan.load_count; i++) {
+		json_t *counts = json_array();
+		for (int n = 0; n < p->ask.size_count; n++)
+			(void)json_array_append_new(counts, json_integer(p->plan.loads[i].counts[n]));
+		(void)json_array_append_new(list, json_pack("{s:o, s:I, s:b}", "counts", counts, "area_mm2",
+													(json_int_t)p->plan.loads[i].area_mm2, "is_trial",
+													p->plan.loads[i].is_trial));
+	}
+	return list;
+}
+
+static json_t *draws_json(const struct wet_planning *p, const struct wet_planning_part *part,
+						  const struct wet_plan_bath *b)
+{
+	json_t *list = json_array();
+	int n = p->alike[part->solution];
+	for (int i = 0; i < b->draw_count; i++) {
+		const struct wet_plan_draw *d = &p->plan.draws[b->first_draw + i];
+		(void)json_array_append_new(
+			list, json_pack("{s:s, s:I}", "bottle", p->bottles[d->bottle].name, "stock_ul",
+							(json_int_t)(d->stock_ul / n + (part->among < d->stock_ul % n))));
+	}
+	return list;
+}
+
+static json_t *baths_json(const struct wet_planning *p)
+{
+	json_t *list = json_array();
+	for (int n = 0; n < p->part_count; n++)
+		for (int i = 0; i < p->plan.bath_count; i++) {
+			const struct wet_plan_bath *b = &p->plan.baths[i];
+			const struct wet_planning_part *part = &p->parts[n];
+			int alike = p->alike[part->solution];
+			if (b->solution != part->solution)
+				continue;
+			int64_t stock_ul = b->stock_ul / alike + (part->among < b->stock_ul % alike);
+			(void)json_array_append_new(
+				list, json_pack("{s:s, s:i, s:i, s:s, s:I, s:I, s:I, s:o, s:I, s:I, s:b}", "bath",
+								p->recipe->baths[part->recipe_bath].key, "first_load", b->first_load, "load_count",
+								b->load_count, "working", b->working >= 0 ? p->workings[b->working][part->among].name : "",
+								"volume_ul", (json_int_t)b->volume_ul, "stock_ul", (json_int_t)stock_ul, "water_ul",
+								(json_int_t)(b->working >= 0 ? 0 : b->volume_ul - stock_ul), "draws",
+								draws_json(p, part, b), "area_mm2", (json_int_t)b->area_mm2, "left_mm2",
+								(json_int_t)b->left_mm2, "is_kept", b->is_kept));
+		}
+	return list;
+}
+
+static json_t *refusal_json(const struct wet_plan_refusal *r)
+{
+	json_t *lines = json_array();
+	for (int i = 0; i < r->line_count; i++)
+		(void)json_array_append_new(lines, json_string(r->lines[i]));
+	return json_pack("{s:o, s:I, s:I, s:I, s:i, s:i}", "lines", lines, "have_ul", (json_int_t)r->have_ul, "need_ul",
+					 (json_int_t)r->need_ul, "short_ul", (json_int_t)r->short_ul, "pieces_now", r->pieces_now,
+					 "loads_now", r->loads_now);
+}
+
+static void planned(void *ctx, const struct wet_planning_request *request, const struct wet_planning *p,
+					const struct wet_fault *fault)
+{
+	struct pending *pending = ctx;
+	if (fault->err != WET_OK || !p) {
+		reply_fault(pending, fault);
+		return;
+	}
+	if (!p->is_feasible) {
+		reply_result(pending, json_pack("{s:b, s:o}", "is_feasible", 0, "refusal", refusal_json(&p->refusal)));
+		return;
+	}
+	const struct wet_shelf_recipe *shelved =
+		wet_shelf_find(wet_darkroom_shelf(pending->methods->darkroom), request->recipe_name);
+	reply_result(pending, json_pack("{s:b, s:s, s:s, s:s, s:o, s:o, s:o, s:o, s:o, s:b, s:I, s:I}", "is_feasible", 1,
+									"recipe", p->recipe->name, "vessel", p->vessel.name, "kept_as", request->keep,
+									"loads", loads_json(p), "baths", baths_json(p), "text", lines_of(p->text), "sheet",
+									wet_mixing_sheet(request, p), "cautions", cautions_of(shelved), "is_exact",
+									p->plan.is_exact, "gone_ul", (json_int_t)p->plan.gone_ul, "between_us",
+									(json_int_t)(p->plan.between_ns / 1000)));
+}
+
+void serve_plan(struct wet_call *c)
+{
+	struct wet_planning_request *r = calloc(1, sizeof *r);
+	if (!r) {
+		call_result(c, NULL);
+		return;
+	}
+	bool is_good = want_text(c, "recipe", true, r->recipe_name, sizeof r->recipe_name) &&
+				   want_text(c, "vessel", true, r->vessel_name, sizeof r->vessel_name) &&
+				   want_text(c, "keep", false, r->keep, sizeof r->keep) && want_bool(c, "trial", &r->wants_trial) &&
+				   want_degrees(c, "hot", &r->hot_mc) && want_degrees(c, "cold", &r->cold_mc) &&
+				   want_degrees(c, "stock", &r->stock_mc) && want_pieces(c, r);
+	struct pending *p = is_good ? hold_reply(c) : NULL;
+	if (p)
+		wet_darkroom_plan(c->methods->darkroom, r, planned, p);
+	free(r);
+}
+
+static void listed(void *ctx, const struct wet_plan_names *names, const struct wet_fault *fault)
+{
+	if (fault->err != WET_OK) {
+		reply_fault(ctx, fault);
+		return;
+	}
+	json_t *list = json_array();
+	for (int i = 0; i < names->count; i++)
+		(void)json_array_append_new(list, json_pack("{s:s, s:s, s:I}", "name", names->rows[i].name, "recipe",
+													names->rows[i].recipe, "wall_ms", (json_int_t)names->rows[i].wall_ms));
+	reply_result(ctx, json_pack("{s:o}", "plans", list));
+}
+
+void serve_plan_list(struct wet_call *c)
+{
+	struct pending *p = hold_reply(c);
+	if (p)
+		wet_darkroom_list_plans(c->methods->darkroom, listed, p);
+}
