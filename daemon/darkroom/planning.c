@@ -271,6 +271,14 @@ static int ask_shelf(struct planning_job *j, struct wet_ledger *ledger, struct w
 	return rc;
 }
 
+/* For people: "fixer-rapid for 2 baths"; the shelf has been read by then. */
+static void name_alike(struct wet_planning *p)
+{
+	for (int i = 0; i < p->ask.solution_count; i++)
+		if (p->alike[i] > 1)
+			wet_text_append(p->ask.solutions[i].name, WET_NAME_BYTES, " for %d baths", p->alike[i]);
+}
+
 /* -- the answer ------------------------------------------------------------------------ */
 
 static void keep_bath(const struct wet_planning *p, const struct wet_planning_part *part, const struct wet_plan_bath *b,
@@ -345,6 +353,7 @@ static int plan_work(struct wet_job *job, struct wet_ledger *ledger, struct wet_
 	ask_pieces(j);
 	if (rc == 0)
 		rc = ask_shelf(j, ledger, reterr);
+	name_alike(p);
 	size_t bytes = rc == 0 ? wet_plan_workspace_bytes(&p->ask) : 0;
 	if (rc == 0 && !j->workspace)
 		j->workspace = malloc(bytes ? bytes : 1);

@@ -258,8 +258,12 @@ static int mix_bath(struct wet_ledger *l, const struct wet_kept_plan *p, int ind
 	struct wet_stock item = {
 		.kind = WET_STOCK_BATH, .full_ul = b->volume_ul, .volume_ul = b->volume_ul, .since_ms = wall_ms
 	};
-	int rc = WET_OK;
-	wet_text_format(item.name, sizeof item.name, "%.30s %.24s %d", p->name, b->key, index + 1);
+	int rc = WET_OK, nth = 1;
+	for (int i = 0; i < index; i++)
+		nth += strcmp(p->baths[i].key, b->key) == 0;
+	wet_text_format(item.name, sizeof item.name, "%.30s %.24s", p->name, b->key);
+	if (nth > 1)
+		wet_text_append(item.name, sizeof item.name, " %d", nth);
 	wet_text_copy(item.what, sizeof item.what, b->what);
 	wet_text_copy(item.strength, sizeof item.strength, b->strength);
 	wet_text_format(why.note, sizeof why.note, "for %s", item.name);

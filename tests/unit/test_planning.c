@@ -1,0 +1,240 @@
+/* test_planning.c: from the shelf to a kept plan to loads that book their baths, on virtual time. */
+#include "base/text.h"
+#include "darkroom/planning.h"
+#include "lib/room_fake.h"
+
+#include <criterion/criterion.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define S 1000000000LL
+#define TANK "direct-positive-fibre-tank"
+
+static struct room_fake f;
+static struct wet_planning *planning; /* a copy of the last answer; its plan's arrays are not valid any more */
+static int loads, baths;
+
+static int64_t put(enum wet_stock_kind kind, const char *name, const char *what, int64_t full_ul, int64_t least_ul)
+{
+	struct wet_stock item = { .kind = kind, .full_ul = full_ul, .least_ul = least_ul };
+	struct wet_stock_event why = { .act = WET_STOCK_ACT_ADD };
+	struct wet_fault fault = { 0 };
+	wet_text_copy(item.name, sizeof item.name, name);
+	wet_text_copy(item.what, sizeof item.what, what);
+	if (kind == WET_STOCK_VESSEL)
+		item.pieces_max = 4;
+	else
+		item.volume_ul = full_ul;
+	cr_assert_eq(wet_ledger_add_stock(f.ledger, &item, &why, &fault), 0, "%s", fault.want);
+	return item.id;
+}
+
+static struct wet_stock get(enum wet_stock_kind kind, const char *name)
+{
+	struct wet_stock item = { .id = 0 };
+	struct wet_fault fault = { 0 };
+	cr_assert_eq(wet_ledger_get_stock(f.ledger, kind, name, &item, &fault), 0, "%s: %s", name, fault.want);
+	return item;
+}
+
+static void open_room(void)
+{
+	struct wet_vessel tank = { .name = "creek-tank", .kind = WET_VESSEL_CLOSED_TANK, .fill_ns = 20 * S, .drain_ns = 20 * S };
+	struct wet_fault fault = { 0 };
+	room_fake_open(&f);
+	planning = calloc(1, sizeof *planning);
+	(void)wet_ledger_put_vessel(f.ledger, &tank, 1, &fault);
+	put(WET_STOCK_VESSEL, "creek-tank", "closed-tank", 600000, 350000);
+	put(WET_STOCK_BOTTLE, "developer", "print-developer-metol-hydroquinone", 1000000, 0);
+	put(WET_STOCK_BOTTLE, "stop", "stop-bath-citric", 2000000, 0);
+	put(WET_STOCK_BOTTLE, "fixer", "fixer-rapid", 500000, 0);
+	put(WET_STOCK_BOTTLE, "aid", "washing-aid-sulfite", 2000000, 0);
+}
+
+static void close_room(void)
+{
+	free(planning);
+	room_fake_close(&f);
+}
+
+TestSuite(planning, .init = open_room, .fini = close_room);
+
+static void planned(void *ctx, const struct wet_planning_request *request, const struct wet_planning *p,
+					const struct wet_fault *fault)
+{
+	(void)ctx;
+	(void)request;
+	f.fault = *fault;
+	if (!p)
+		return;
+	*planning = *p;
+	loads = p->plan.load_count;
+	baths = p->plan.bath_count;
+}
+
+static void plan(int pieces, const char *keep)
+{
+	struct wet_planning_request r = { .recipe_name = TANK,
+									  .vessel_name = "creek-tank",
+									  .size_count = 1,
+									  .hot_mc = INT32_MIN,
+									  .cold_mc = INT32_MIN,
+									  .stock_mc = INT32_MIN };
+	r.sizes[0].count = pieces;
+	r.sizes[0].width_um = 90000;
+	r.sizes[0].height_um = 120000;
+	wet_text_copy(r.keep, sizeof r.keep, keep);
+	wet_darkroom_plan(f.room, &r, planned, NULL);
+}
+
+static void arm_plan(const char *name)
+{
+	struct wet_arming a = { .person = "creek", .fill_ns = -1, .drain_ns = -1, .stagger_ns = -1, .room_mc = INT32_MIN };
+	struct wet_fault fault = { 0 };
+	wet_text_copy(a.plan_name, sizeof a.plan_name, name);
+	(void)wet_ledger_put_acknowledgement(f.ledger, "creek", TANK, 1, 1, &fault);
+	f.live = NULL;
+	room_fake_arm(&f, &a);
+}
+
+static void press(uint32_t flags)
+{
+	room_fake_act(&f, WET_ACT_GO, flags);
+	room_fake_go_to(&f, f.now_ns + 3 * S);
+}
+
+/* Through handling, then to this stage, ended by hand. */
+static void go_to_stage(int stage)
+{
+	room_fake_act(&f, WET_ACT_BEGIN, 0);
+	room_fake_go_to(&f, f.now_ns + 3 * S);
+	for (int i = 0; i < 60 && (f.live->run.pos.stage < stage || f.live->run.pos.base != WET_PHASE_EARLY); i++)
+		press(WET_EVENT_HELD);
+	cr_assert_eq(f.live->run.pos.stage, stage);
+}
+
+static int stage_of(const char *key)
+{
+	const struct wet_recipe *r = f.live->run.setup.recipe;
+	for (int i = 0; i < r->stage_count; i++)
+		if (r->stages[i].bath >= 0 && strcmp(r->baths[r->stages[i].bath].key, key) == 0)
+			return i;
+	return -1;
+}
+
+Test(planning, two_fixers_are_drawn_from_one_bottle)
+{
+	plan(6, "evening");
+	cr_assert_eq(f.fault.err, WET_OK, "%s", f.fault.want);
+	cr_assert(planning->is_feasible);
+	cr_assert_eq(loads, 2); /* four slots */
+	cr_assert_eq(planning->part_count, 5);
+	arm_plan("evening");
+	cr_assert_eq(f.fault.err, WET_OK, "%s", f.fault.want);
+	cr_assert(strstr(f.told, "Load 1 of 2"), "%s", f.told);
+	/* 350 mL of 1+4 is 70 mL, twice; of 1+2 it is 116.667 mL. */
+	cr_assert_eq(get(WET_STOCK_BOTTLE, "fixer").volume_ul, 500000 - 2 * 70000);
+	cr_assert_eq(get(WET_STOCK_BOTTLE, "developer").volume_ul, 1000000 - 116667);
+	cr_assert_eq(get(WET_STOCK_BATH, "evening first-fixer").volume_ul, 350000);
+}
+
+Test(planning, a_plan_books_nothing_until_it_is_armed_nor_twice)
+{
+	plan(6, "evening");
+	cr_assert_eq(get(WET_STOCK_BOTTLE, "fixer").volume_ul, 500000);
+	arm_plan("evening");
+	struct wet_live *first = f.live;
+	arm_plan("evening");
+	cr_assert_eq(f.fault.err, WET_OK, "%s", f.fault.want);
+	cr_assert_neq(f.live, first);
+	cr_assert(strstr(f.told, "Load 2 of 2"), "%s", f.told);
+	cr_assert_eq(get(WET_STOCK_BOTTLE, "fixer").volume_ul, 360000); /* both loads share the fixers */
+	cr_assert_eq(get(WET_STOCK_BOTTLE, "stop").volume_ul, 2000000 - 2 * 350000); /* one-shot: a fresh one each */
+	arm_plan("evening");
+	cr_assert_eq(f.fault.err, WET_ERR_REFUSED);
+	plan(6, "evening");
+	cr_assert_eq(f.fault.err, WET_ERR_EXISTS);
+}
+
+Test(planning, what_a_load_touched_is_booked_once_also_over_a_crash)
+{
+	const int64_t area_mm2 = 3 * 90 * 120;
+	plan(6, "evening");
+	arm_plan("evening");
+	go_to_stage(stage_of("first-fixer"));
+	cr_assert_eq(get(WET_STOCK_BATH, "evening developer").area_mm2, area_mm2);
+	cr_assert_eq(get(WET_STOCK_BATH, "evening first-fixer").area_mm2, area_mm2);
+	cr_assert_eq(get(WET_STOCK_BATH, "evening second-fixer").area_mm2, 0); /* not yet */
+	struct wet_stock stop = get(WET_STOCK_BATH, "evening stop");
+	cr_assert(stop.is_gone); /* poured away with its load */
+	cr_assert_eq(stop.area_mm2, area_mm2);
+	room_fake_restart(&f, S);
+	room_fake_go_to(&f, f.now_ns + S);
+	cr_assert_eq(get(WET_STOCK_BATH, "evening developer").area_mm2, area_mm2);
+	cr_assert_eq(get(WET_STOCK_BATH, "evening first-fixer").area_mm2, area_mm2);
+	/* Abandoned: only what it touched. */
+	f.live = wet_darkroom_newest(f.room);
+	room_fake_act(&f, WET_ACT_ABANDON, WET_EVENT_HELD);
+	room_fake_go_to(&f, f.now_ns + S);
+	cr_assert_eq(get(WET_STOCK_BATH, "evening second-fixer").area_mm2, 0);
+	struct wet_fault fault = { 0 };
+	cr_assert_eq(wet_ledger_check(f.ledger, &fault), 0, "%s", fault.found);
+}
+
+Test(planning, the_next_plan_starts_from_the_truth)
+{
+	plan(4, "first");
+	arm_plan("first");
+	go_to_stage(stage_of("second-fixer"));
+	plan(4, "");
+	cr_assert(planning->is_feasible);
+	/* Developer and both fixers stand there and bear more; stop and aid are fresh. */
+	cr_assert_eq(planning->working_count, 2); /* the pair of fixers is one */
+	int found = 0;
+	for (int i = 0; i < planning->working_count; i++)
+		if (planning->alike[planning->plan_workings[i].solution] == 2) {
+			found++;
+			cr_assert_str_eq(planning->workings[i][0].name, "first first-fixer");
+			cr_assert_str_eq(planning->workings[i][1].name, "first second-fixer");
+		}
+	cr_assert_eq(found, 1);
+}
+
+Test(planning, what_cannot_be_is_said_with_ways_out)
+{
+	plan(60, "");
+	cr_assert_eq(f.fault.err, WET_OK);
+	cr_assert_not(planning->is_feasible);
+	cr_assert_gt(planning->refusal.line_count, 1);
+	cr_assert_gt(planning->refusal.short_ul, 0);
+	cr_assert_gt(planning->refusal.pieces_now, 0);
+}
+
+Test(planning, the_older_bottle_goes_first_and_the_spent_one_is_left)
+{
+	struct wet_stock old = get(WET_STOCK_BOTTLE, "fixer");
+	struct wet_stock_event why = { .act = WET_STOCK_ACT_CHANGE };
+	struct wet_fault fault = { 0 };
+	int64_t day_ms = 24LL * 3600 * 1000, now_ms = f.wall_ms + f.now_ns / 1000000;
+	put(WET_STOCK_BOTTLE, "fixer-new", "fixer-rapid", 500000, 0);
+	old.since_ms = now_ms - 100 * day_ms;
+	cr_assert_eq(wet_ledger_change_stock(f.ledger, &old, &why, &fault), 0);
+	plan(4, "a");
+	arm_plan("a");
+	cr_assert_lt(get(WET_STOCK_BOTTLE, "fixer").volume_ul, 500000);
+	cr_assert_eq(get(WET_STOCK_BOTTLE, "fixer-new").volume_ul, 500000);
+	/* Past the six months that an opened bottle keeps for unrepeatable work. */
+	old = get(WET_STOCK_BOTTLE, "fixer");
+	old.since_ms = now_ms - 200 * day_ms;
+	cr_assert_eq(wet_ledger_change_stock(f.ledger, &old, &why, &fault), 0);
+	for (int i = 0; i < 2; i++) { /* nor may the working ones be taken */
+		struct wet_stock w = get(WET_STOCK_BATH, i == 0 ? "a first-fixer" : "a second-fixer");
+		cr_assert_eq(wet_ledger_discard_stock(f.ledger, w.id, &why, NULL, &fault), 0);
+	}
+	int64_t left_ul = old.volume_ul;
+	plan(4, "b");
+	arm_plan("b");
+	cr_assert_eq(f.fault.err, WET_OK, "%s", f.fault.want);
+	cr_assert_eq(get(WET_STOCK_BOTTLE, "fixer").volume_ul, left_ul);
+	cr_assert_lt(get(WET_STOCK_BOTTLE, "fixer-new").volume_ul, 500000);
+}
