@@ -60,6 +60,7 @@ int verb_record(struct session *s, int argc, char **argv);
 /* `record --export` and `--import`. */
 bool wants_exchange(int argc, char **argv);
 int exchange(struct session *s, int argc, char **argv);
+int verb_blend(struct session *s, int argc, char **argv);
 int verb_plan(struct session *s, int argc, char **argv);
 int verb_stock(struct session *s, int argc, char **argv);
 int verb_sound(struct session *s, int argc, char **argv);

@@ -126,3 +126,32 @@ int verb_plan(struct session *s, int argc, char **argv)
 	json_decref(result);
 	return rc;
 }
+
+int verb_blend(struct session *s, int argc, char **argv)
+{
+	static const struct option_row rows[] = { { "to", "to", TEXT },       { "make", "make", TEXT },
+											  { "hot", "hot", TEXT },     { "cold", "cold", TEXT },
+											  { "stock", "stock", TEXT }, { "stock-at", "stock_at", TEXT },
+											  { "step", "step", TEXT },   { NULL, NULL, TEXT } };
+	static const char *const needed[] = { "to", "make", "hot", "cold" };
+	json_t *params = json_object(), *result = NULL;
+	char text[120];
+	int rc = read_args(s, argc, argv, rows, NULL, params);
+	for (size_t i = 0; i < sizeof needed / sizeof needed[0] && rc == DONE; i++) {
+		if (json_object_get(params, needed[i]))
+			continue;
+		wet_text_format(text, sizeof text, "blend: --%s is missing; try: wetside blend --help", needed[i]);
+		rc = fail(s, USAGE, text);
+	}
+	if (rc != DONE) {
+		json_decref(params);
+		return rc;
+	}
+	rc = ask(s, "blend.compute", params, &result);
+	if (rc == DONE && s->is_json)
+		say_json(result);
+	else if (rc == DONE)
+		say(text_of(result, "text"));
+	json_decref(result);
+	return rc;
+}

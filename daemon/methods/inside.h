@@ -45,6 +45,9 @@ void serve_record_get(struct wet_call *call);
 void serve_record_export(struct wet_call *call);
 void serve_record_import(struct wet_call *call);
 
+/* blend.c */
+void serve_blend(struct wet_call *call);
+
 /* plan.c */
 void serve_plan(struct wet_call *call);
 void serve_plan_list(struct wet_call *call);
