@@ -8,9 +8,10 @@
 static const uint8_t stored_kinds[] = {
 	[WET_ACT_BEGIN] = 1,  [WET_ACT_GO] = 2,       [WET_ACT_LONGER] = 3,      [WET_ACT_HOLD] = 4,
 	[WET_ACT_UNDO] = 5,   [WET_ACT_READING] = 6,  [WET_ACT_WHERE] = 7,       [WET_ACT_EMERGENCY] = 8,
-	[WET_ACT_RESUME] = 9, [WET_ACT_ABANDON] = 10, [WET_EVENT_RESUMED] = 101, [WET_EVENT_CLOCK] = 102,
+	[WET_ACT_RESUME] = 9, [WET_ACT_ABANDON] = 10, [WET_ACT_JOIN] = 11,      [WET_EVENT_RESUMED] = 101,
+	[WET_EVENT_CLOCK] = 102,
 };
-static_assert(sizeof stored_kinds == WET_EVENT_KIND_N && WET_EVENT_KIND_N == 12,
+static_assert(sizeof stored_kinds == WET_EVENT_KIND_N && WET_EVENT_KIND_N == 13,
 			  "a new kind needs a number of its own, one that never was another's");
 
 /* Bits are stored: see inside.h. */

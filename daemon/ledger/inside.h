@@ -11,7 +11,7 @@
 #include <sqlite3.h>
 
 #define LEDGER_APPLICATION 0x77657473 /* "wets" */
-#define LEDGER_VERSION 2
+#define LEDGER_VERSION 3
 #define LEDGER_STATEMENTS 64  /* kept prepared; there are under forty */
 #define LEDGER_PATH_BYTES 500 /* SQLite's own limit is 512, and "-journal" follows */
 
@@ -33,6 +33,7 @@ struct wet_ledger {
 /* Migration n brings version n - 1 to version n. */
 extern const char wet_migration_0001[];
 extern const char wet_migration_0002[];
+extern const char wet_migration_0003[];
 
 /* -- ledger.c */
 int err_from_sqlite(int rc);

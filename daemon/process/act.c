@@ -20,16 +20,16 @@
 #define H WET_CELL_HELD
 
 static const enum wet_cell table[WET_PHASE_N][WET_ACT_N] = {
-	/*                          begin go longer hold undo reading where emergency resume abandon */
-	[WET_PHASE_READY] = { D, R, R, R, R, D, D, D, R, D },
-	[WET_PHASE_HANDLING] = { R, D, R, R, D, D, D, D, R, H },
-	[WET_PHASE_WAITING] = { R, D, R, R, D, D, D, D, R, H },
-	[WET_PHASE_POURING] = { R, D, D, D, D, D, D, D, R, H },
-	[WET_PHASE_EARLY] = { R, H, D, D, D, D, D, D, R, H },
-	[WET_PHASE_BETWEEN] = { R, D, D, D, D, D, D, D, R, H },
-	[WET_PHASE_PAST] = { R, D, D, I, D, D, D, D, R, H },
-	[WET_PHASE_INTERRUPTED] = { R, R, R, R, R, D, D, D, D, D },
-	[WET_PHASE_ENDED] = { R, I, R, R, R, D, D, D, R, I },
+	/*                          begin go longer hold undo reading where emergency resume abandon join */
+	[WET_PHASE_READY] = { D, R, R, R, R, D, D, D, R, D, R },
+	[WET_PHASE_HANDLING] = { R, D, R, R, D, D, D, D, R, H, R },
+	[WET_PHASE_WAITING] = { R, D, R, R, D, D, D, D, R, H, D },
+	[WET_PHASE_POURING] = { R, D, D, D, D, D, D, D, R, H, D },
+	[WET_PHASE_EARLY] = { R, H, D, D, D, D, D, D, R, H, D },
+	[WET_PHASE_BETWEEN] = { R, D, D, D, D, D, D, D, R, H, D },
+	[WET_PHASE_PAST] = { R, D, D, I, D, D, D, D, R, H, D },
+	[WET_PHASE_INTERRUPTED] = { R, R, R, R, R, D, D, D, D, D, R },
+	[WET_PHASE_ENDED] = { R, I, R, R, R, D, D, D, R, I, R },
 };
 
 #undef D
@@ -210,7 +210,9 @@ static void try_go(const struct wet_run *run, enum wet_run_phase phase, struct w
 	} else if (after.pos.base == WET_PHASE_ENDED) {
 		wet_text_copy(a->text, sizeof a->text, "Done. The run has ended.");
 	} else {
-		wet_text_format(a->text, sizeof a->text, "%s begins now.", live_stage(&after)->name);
+		const struct wet_stage *stage = live_stage(&after);
+		wet_text_format(a->text, sizeof a->text, "%s begins now.%s", stage->name,
+						stage->kind == WET_STAGE_WASH || stage->kind == WET_STAGE_AID ? " No beat now." : "");
 	}
 }
 
@@ -285,6 +287,39 @@ static void try_hold(const struct wet_run *run, int64_t now_ns, struct wet_answe
 		return;
 	}
 	wet_text_format(a->text, sizeof a->text, "Held after the %s: the next bath waits for you.", name);
+}
+
+static void try_join(const struct wet_run *run, const struct wet_event *event, struct wet_answer *a)
+{
+	char name[WET_NAME_BYTES], count[24], who[64] = "", time[32];
+	lower_first(live_stage(run)->name, name, sizeof name);
+	if (!stage_is_joinable(live_stage(run))) {
+		a->kind = WET_ANSWER_REFUSE;
+		a->err = WET_ERR_REFUSED;
+		wet_text_format(a->text, sizeof a->text, "Only a wash can be joined, not the %s.", name);
+		return;
+	}
+	if (event->a_ns < 0 || event->a_ns > WET_PIECES) {
+		refuse(a, WET_ERR_RANGE, "How many pieces joined? At most 64 at once.");
+		return;
+	}
+	if (event->a_ns > 0) {
+		number_word((int)event->a_ns, count, sizeof count);
+		count[0] = (char)(count[0] - 'a' + 'A');
+		wet_text_format(who, sizeof who, "%s more piece%s joined: ", count, event->a_ns > 1 ? "s" : "");
+	}
+	if (run->pos.base == WET_PHASE_WAITING) {
+		wet_text_format(a->text, sizeof a->text, "%s%s %s begins with your press.", who,
+						event->a_ns > 0 ? "the" : "The", name);
+		return;
+	}
+	struct wet_run after = *run;
+	struct ends e;
+	restart_bath(&after, wet_run_time(run, event->boot_ns));
+	ends_of(&after, &e);
+	wet_print_duration(e.aim_ns - after.pos.since_ns, time, sizeof time);
+	wet_text_format(a->text, sizeof a->text, "%s%s %s begins anew, %s.", who, event->a_ns > 0 ? "the" : "The", name,
+					time);
 }
 
 static bool same_reading(const struct wet_presses *p, const struct wet_event *event)
@@ -481,6 +516,8 @@ void wet_run_try(const struct wet_run *before, struct wet_presses *presses, stru
 			try_hold(run, now_ns, &a);
 		else if (event->kind == WET_ACT_READING)
 			try_reading(run, presses, event, &a);
+		else if (event->kind == WET_ACT_JOIN)
+			try_join(run, event, &a);
 		else
 			try_rest(run, phase, event, now_ns, &a);
 	}

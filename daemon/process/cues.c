@@ -168,7 +168,11 @@ static void gather_bath(struct gather *g)
 	if (!run->setup.no_beat && !is_quiet && run->rate_milli <= BEAT_RATE_MILLI_MAX)
 		add_series(g, WET_CUE_BEAT, begin + BEAT_EVERY_NS, BEAT_EVERY_NS,
 				   waits ? INT64_MAX : e.pour_out_ns - 1);
-	if (e.aim_ns - begin > 3 * MINUTE_NS)
+	const struct wet_waters *waters = &stage->waters;
+	if (waters->count > 1)
+		add_series(g, WET_CUE_WATER, begin + waters->first_ns, waters->each_ns,
+				   begin + waters->first_ns + (waters->count - 2) * waters->each_ns);
+	else if (e.aim_ns - begin > 3 * MINUTE_NS)
 		add(g, WET_CUE_LAST_MINUTE, e.pour_out_ns - MINUTE_NS);
 	if (waits) {
 		if (is_wash && next_stage(run) < 0)
@@ -284,6 +288,12 @@ static void cue_text(const struct wet_run *run, const struct candidate *c, char 
 			wet_text_copy(buf, n, "Turn.");
 		break;
 	case WET_CUE_REST: wet_text_copy(buf, n, "Rest."); break;
+	case WET_CUE_WATER: {
+		char which[32], all[24];
+		wet_text_format(buf, n, "Change the water: %s of %s.", ordinal_word(water_at(run, c->at_ns), which, sizeof which),
+						number_word(stage->waters.count, all, sizeof all));
+		break;
+	}
 	case WET_CUE_PAST_MOST: wet_text_format(buf, n, "%s is past its most. Go on now.", stage->name); break;
 	case WET_CUE_KEY:
 		if (run->pos.base == WET_PHASE_HANDLING)

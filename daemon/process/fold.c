@@ -67,6 +67,54 @@ static void fold_longer(struct wet_run *run, const struct wet_event *event, int6
 	run->pos.longer_ns += event->a_ns;
 }
 
+/* The oldest stretch becomes a number; the tail stays. */
+static void fold_track_head(struct wet_run *run)
+{
+	struct wet_track track;
+	track_of(run, &track);
+	int64_t to_ns = run->track[1].at_ns;
+	if (to_ns > run->folded_to_ns) {
+		run->folded_s += wet_dose_s(&live_stage(run)->law, &track, run->folded_to_ns, to_ns);
+		run->folded_to_ns = to_ns;
+	}
+	memmove(&run->track[0], &run->track[1], sizeof run->track[0] * (WET_TRACK_POINTS - 1));
+	run->track_count--;
+}
+
+/* The wash begins anew, or, while it is waited for, the waiting. */
+static void fold_join(struct wet_run *run, int64_t now_ns)
+{
+	bool is_waiting = run->pos.base == WET_PHASE_WAITING;
+	if (run->is_interrupted || !(is_waiting || bath_is_live(run)) || !stage_is_joinable(live_stage(run)))
+		return;
+	push_undo(run, WET_ACT_JOIN);
+	if (is_waiting) {
+		run->pos.since_ns = now_ns;
+		return;
+	}
+	restart_bath(run, now_ns);
+	keep_last_undo(run);
+}
+
+/* The bath's track as it was before the join, and what was read since. */
+static void unjoin_track(struct wet_run *run, int64_t joined_ns)
+{
+	struct wet_track_point since[WET_TRACK_POINTS];
+	int count = 0;
+	for (int i = 0; i < run->track_count; i++)
+		if (run->track[i].at_ns > joined_ns)
+			since[count++] = run->track[i];
+	memcpy(run->track, run->kept, sizeof run->track);
+	run->track_count = run->kept_count;
+	run->folded_s = run->kept_folded_s;
+	run->folded_to_ns = run->kept_to_ns;
+	for (int i = 0; i < count; i++) {
+		if (run->track_count == WET_TRACK_POINTS)
+			fold_track_head(run);
+		run->track[run->track_count++] = since[i];
+	}
+}
+
 static void fold_undo(struct wet_run *run, int64_t now_ns)
 {
 	if (run->undo_count == 0)
@@ -78,7 +126,10 @@ static void fold_undo(struct wet_run *run, int64_t now_ns)
 	if (run->pos.stage != stage || run->pos.base != u->pos.base) {
 		memset(&run->records[run->pos.stage], 0, sizeof run->records[0]);
 	}
-	if (is_other_bath && u->pos.base == WET_PHASE_EARLY) {
+	if (u->act == WET_ACT_JOIN) {
+		if (bath_is_live(run))
+			unjoin_track(run, run->pos.since_ns);
+	} else if (is_other_bath && u->pos.base == WET_PHASE_EARLY) {
 		memcpy(run->track, run->kept, sizeof run->track);
 		run->track_count = run->kept_count;
 		run->folded_s = run->kept_folded_s;
@@ -105,20 +156,6 @@ static void fold_undo(struct wet_run *run, int64_t now_ns)
 		if (e.aim_ns < now_ns && !next_waits(run))
 			run->pos.floor_ns = now_ns - run->pos.longer_ns;
 	}
-}
-
-/* The oldest stretch becomes a number; the tail stays. */
-static void fold_track_head(struct wet_run *run)
-{
-	struct wet_track track;
-	track_of(run, &track);
-	int64_t to_ns = run->track[1].at_ns;
-	if (to_ns > run->folded_to_ns) {
-		run->folded_s += wet_dose_s(&live_stage(run)->law, &track, run->folded_to_ns, to_ns);
-		run->folded_to_ns = to_ns;
-	}
-	memmove(&run->track[0], &run->track[1], sizeof run->track[0] * (WET_TRACK_POINTS - 1));
-	run->track_count--;
 }
 
 static void fold_reading(struct wet_run *run, const struct wet_event *event, int64_t now_ns)
@@ -207,6 +244,7 @@ static void fold_act(struct wet_run *run, const struct wet_event *event, int64_t
 		}
 		break;
 	case WET_ACT_UNDO: fold_undo(run, now_ns); break;
+	case WET_ACT_JOIN: fold_join(run, now_ns); break;
 	case WET_ACT_EMERGENCY:
 		if (!run->is_interrupted && run->pos.base != WET_PHASE_ENDED) {
 			run->is_interrupted = true;

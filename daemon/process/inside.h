@@ -27,6 +27,8 @@ void ends_of(const struct wet_run *run, struct ends *ret_ends);
 void ends_shifted(const struct wet_run *run, int32_t delta_mc, struct ends *ret_ends);
 void track_of(const struct wet_run *run, struct wet_track *ret_track);
 bool stage_is_compensated(const struct wet_stage *stage);
+/* A wash in the second vessel, where other pieces may come in. */
+bool stage_is_joinable(const struct wet_stage *stage);
 /* The next stage waits for a press: held, late, on go, handling, or there is none. */
 bool next_waits(const struct wet_run *run);
 int next_stage(const struct wet_run *run);                             /* -1: none */
@@ -42,9 +44,14 @@ int64_t boundary_ns(const struct wet_run *run);
 void advance_run(struct wet_run *run, int64_t now_ns);
 /* A press of go, or the rehearsal's own. */
 void press_go(struct wet_run *run, int64_t now_ns, bool is_auto);
+/* The live bath begins anew; the track before it is kept for an undo. */
+void restart_bath(struct wet_run *run, int64_t now_ns);
+/* Which fill of a wash by changes is in the washer, from 1; 0: it has none. */
+int water_at(const struct wet_run *run, int64_t now_ns);
 
 /* Words. */
 char *number_word(int n, char *buf, unsigned buf_bytes);
+char *ordinal_word(int n, char *buf, unsigned buf_bytes);
 char *lower_first(const char *text, char *buf, unsigned buf_bytes);
 void say_handling(const struct wet_run *run, int stage, int piece, char *buf, unsigned buf_bytes);
 void say_pour_out(const struct wet_run *run, int stage, char *buf, unsigned buf_bytes);

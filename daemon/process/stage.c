@@ -21,6 +21,21 @@ bool stage_is_compensated(const struct wet_stage *stage)
 	return stage->law.kind != WET_LAW_NONE;
 }
 
+bool stage_is_joinable(const struct wet_stage *stage)
+{
+	return stage->kind == WET_STAGE_WASH && stage->in_washer;
+}
+
+int water_at(const struct wet_run *run, int64_t now_ns)
+{
+	const struct wet_waters *w = &live_stage(run)->waters;
+	int64_t in_ns = now_ns - run->pos.since_ns - w->first_ns;
+	if (w->count < 1 || w->each_ns <= 0)
+		return 0;
+	int64_t water = in_ns < 0 ? 1 : 2 + in_ns / w->each_ns;
+	return water < w->count ? (int)water : w->count;
+}
+
 /* Development scales `most` with the dose; a cold fix or wash doesn't: its `most` guards the paper, not the image. */
 static bool most_is_scaled(const struct wet_stage *stage)
 {

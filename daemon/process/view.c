@@ -67,6 +67,10 @@ static void view_doing(const struct wet_run *run, int64_t now_ns, const struct w
 						place[0] ? ", " : "", place);
 	} else if (now_ns >= v->pour_out_ns && !v->next_waits) {
 		say_pour_out(run, v->stage, buf, n);
+	} else if (water_at(run, now_ns) > 0) {
+		char which[32], all[24];
+		wet_text_format(buf, n, "%s: the %s water of %s.", stage->name, ordinal_word(water_at(run, now_ns), which, sizeof which),
+						number_word(stage->waters.count, all, sizeof all));
 	} else if (stage->agitation.how[0]) {
 		wet_text_format(buf, n, "%s: %s.", stage->name, stage->agitation.how);
 	} else {

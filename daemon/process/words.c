@@ -23,6 +23,23 @@ char *number_word(int n, char *buf, unsigned buf_bytes)
 	return wet_text_format(buf, buf_bytes, "%d", n);
 }
 
+char *ordinal_word(int n, char *buf, unsigned buf_bytes)
+{
+	static const char *const odd[] = { "", "first",  "second", "third",  "fourth", "fifth",   "sixth",
+									   "seventh", "eighth", "ninth",  "tenth",  "eleventh", "twelfth" };
+	static const char *const tens[] = { "", "", "twentieth", "thirtieth", "fortieth", "fiftieth", "sixtieth" };
+	char ten[24], one[24];
+	if (n > 0 && n < 13)
+		return wet_text_copy(buf, buf_bytes, odd[n]);
+	if (n >= 13 && n < 20)
+		return wet_text_format(buf, buf_bytes, "%sth", number_word(n, one, sizeof one));
+	if (n >= 20 && n < 70 && n % 10 == 0)
+		return wet_text_copy(buf, buf_bytes, tens[n / 10]);
+	if (n >= 20 && n < 70)
+		return wet_text_format(buf, buf_bytes, "%s-%s", number_word(n / 10 * 10, ten, sizeof ten), odd[n % 10]);
+	return wet_text_format(buf, buf_bytes, "%dth", n);
+}
+
 char *lower_first(const char *text, char *buf, unsigned buf_bytes)
 {
 	wet_text_copy(buf, buf_bytes, text);

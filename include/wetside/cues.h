@@ -24,7 +24,8 @@
 	X(REST, REST, "rest")                                                                                \
 	X(BEAT, BEAT, "beat")                                                                                \
 	X(PAST_MOST, ALARM, "past-most") /* overtime became harmful; repeated each minute */                 \
-	X(KEY, ANSWER, "key")            /* the rehearsal pressed its own key */
+	X(KEY, ANSWER, "key")            /* the rehearsal pressed its own key */                             \
+	X(WATER, ATTEND, "water")        /* a wash by changes: change the water; not change, which is a boundary */
 
 enum wet_cue_kind {
 #define WET_CUE_ENUM(name, tone, word) WET_CUE_##name,

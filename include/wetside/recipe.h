@@ -102,6 +102,12 @@ struct wet_agitation {        /* "30 s, then 10 s each minute" */
 	char how[WET_NAME_BYTES]; /* "four slow turns, tap for air bells"; spoken with each turn */
 };
 
+struct wet_waters {    /* a wash by fill and dump */
+	int count;         /* fills; 0: running water */
+	int64_t first_ns;  /* how long the first stands */
+	int64_t each_ns;   /* and each of the others */
+};
+
 struct wet_stage {
 	enum wet_stage_kind kind;
 	char name[WET_NAME_BYTES]; /* spoken: "First fixer" */
@@ -110,6 +116,7 @@ struct wet_stage {
 	int64_t least_ns, aim_ns, most_ns; /* 0 < least <= aim <= most in a bath; 0 in handling */
 	struct wet_law law;
 	struct wet_agitation agitation;
+	struct wet_waters waters; /* no recipe file has them: a planned wash by changes */
 	enum wet_handling_kind handling;
 	bool lid_on;              /* handling: after its last press the closed tank is light-tight */
 	bool in_washer;           /* this stage runs in the second vessel */

@@ -49,7 +49,8 @@ struct wet_run_setup {
 	X(WHERE, "where")         \
 	X(EMERGENCY, "emergency") \
 	X(RESUME, "resume")       \
-	X(ABANDON, "abandon")
+	X(ABANDON, "abandon")     \
+	X(JOIN, "join")
 
 enum wet_act_kind {
 #define WET_ACT_ENUM(name, word) WET_ACT_##name,
@@ -80,7 +81,7 @@ struct wet_event {
 	int64_t boot_ns;             /* when it was stamped */
 	int64_t wall_ms;             /* Unix epoch; for display, and for elapsed time over a reboot */
 	char boot_id[37];            /* which boot */
-	int64_t a_ns, b_ns, c_ns;    /* longer: a_ns; resumed: see above */
+	int64_t a_ns, b_ns, c_ns;    /* longer: a_ns; join: a_ns is the count of pieces, 0: not said; resumed: see above */
 	int32_t temperature_mc;      /* reading */
 	int bath;                    /* reading: index, -1 for the room */
 	int64_t number;              /* stage and count of acts its sender saw; -1: none */

@@ -116,7 +116,7 @@ Test(ledger_open, a_newer_ledger_is_refused_with_both_versions_and_left_alone)
 	wet_ledger_close(open_ledger());
 	run_sql("PRAGMA user_version = 41");
 	expect_refusal(path, WET_ERR_NEWER, "version 41");
-	expect_refusal(path, WET_ERR_NEWER, "at most version 2");
+	expect_refusal(path, WET_ERR_NEWER, "at most version 3");
 	cr_assert_eq(ask_number("PRAGMA user_version"), 41);
 }
 
