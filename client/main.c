@@ -81,6 +81,11 @@ const struct verb verbs[] = {
 	  "--drain T];\n  vessel change|discard|history NAME",
 	  "tanks and trays: what they take", "wetside vessel add creek-tank --kind closed-tank --least 350mL --most 600mL",
 	  verb_stock },
+	{ "wash",
+	  "wash --base rc|fibre-single|fibre-double|film --pieces N --size 9x12cm [--aid] [--water 14C] [--fill-of 5L]\n"
+	  "  [--fill-and-dump] [--washer NAME] [--run NAME] [--plan];  wash --join RUN [--pieces N]",
+	  "a wash alone, or its plan; pieces that join one", "wetside wash --base fibre-double --pieces 6 --size 9x12cm --aid",
+	  verb_wash },
 	{ "watch", "watch [--run NAME] [--until-end]", "what sounds, as lines; keys act", "wetside watch",
 	  verb_watch },
 	{ "where", "where [--run NAME]", "what the hands do now", "wetside where", verb_act },

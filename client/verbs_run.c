@@ -163,6 +163,7 @@ int verb_arm(struct session *s, int argc, char **argv)
 											  { "plan", "plan", TEXT },
 											  { "pieces", "pieces", NUMBER },
 											  { "vessel", "vessel", TEXT },
+											  { "washer", "washer", TEXT },
 											  { "fill", "fill", TEXT },
 											  { "drain", "drain", TEXT },
 											  { "stagger", "stagger", TEXT },
@@ -256,6 +257,7 @@ int verb_rehearse(struct session *s, int argc, char **argv)
 	static const struct option_row rows[] = {
 		{ "rate", "rate", LIST },   { "pieces", "pieces", NUMBER },   { "mine", "mine", FLAG },
 		{ "wet", "wet", FLAG },     { "vessel", "vessel", TEXT },     { "run", "run", TEXT },
+		{ "washer", "washer", TEXT },
 		{ "fill", "fill", TEXT },   { "drain", "drain", TEXT },       { "no-beat", "no_beat", FLAG },
 		{ "watch", "watch", FLAG }, { "no-watch", "no_watch", FLAG }, { NULL, NULL, TEXT }
 	};

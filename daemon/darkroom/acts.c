@@ -236,6 +236,10 @@ void wet_darkroom_act(struct wet_darkroom *d, struct wet_live *live, struct wet_
 		wet_run_try(&live->run, &live->presses, event, &a);
 	}
 	if (a.kind == WET_ANSWER_DO && event->kind != WET_ACT_WHERE) {
+		/* Stored before the act itself: no wash stays as clean as it seems if the power fails in between. */
+		if (wash_begins(&live->run, event))
+			wash_join_others(d, live, event->kind == WET_ACT_JOIN ? event->a_ns : live->run.setup.pieces, event->uid,
+							 a.text, sizeof a.text);
 		/* The token's answer is kept before the callback could see it. */
 		int rc = live_append(d, live, event, &a, cb, ctx);
 		if (rc == 0) {

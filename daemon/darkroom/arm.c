@@ -14,7 +14,8 @@ struct arming {
 	struct wet_arming want;
 	struct wet_recipe recipe;
 	struct wet_ledger_run row;
-	const struct wet_shelf_recipe *shelved; /* NULL: the wet rehearsal's own */
+	char json[WET_WASHING_BYTES]; /* the recipe's text, where it is one of our own */
+	const struct wet_shelf_recipe *shelved; /* NULL: the wet rehearsal's own, or a wash alone */
 	char told[512];
 	wet_armed_cb *cb;
 	void *cb_ctx;
@@ -62,7 +63,7 @@ static void fill_setup(struct arming *a)
 	s->vessel.fill_ns = a->recipe.fill_ns;
 	s->vessel.drain_ns = a->recipe.drain_ns;
 	s->vessel.stagger_ns = a->recipe.vessel_kind == WET_VESSEL_TRAYS ? 5000000000LL : 0;
-	wet_text_copy(s->washer.name, sizeof s->washer.name, "washer");
+	wet_text_copy(s->washer.name, sizeof s->washer.name, want->washer_name[0] ? want->washer_name : "washer");
 	s->washer.kind = WET_VESSEL_WASHER;
 	s->pieces = want->pieces;
 	wet_text_copy(s->room, sizeof s->room, want->room[0] ? want->room : "darkroom");
@@ -73,6 +74,7 @@ static void fill_setup(struct arming *a)
 	s->is_rehearsal = want->is_rehearsal || want->is_wet;
 	s->is_mine = want->is_mine || want->is_wet;
 	s->is_wet = want->is_wet;
+	s->is_unheard = want->is_wash; /* another run may lie in the dark: no pips to be counted */
 	s->no_beat = want->no_beat;
 	for (int i = 0; i < WET_STAGE_KIND_N; i++)
 		s->rate_milli[i] =
@@ -203,8 +205,8 @@ static int arming_work(struct wet_job *job, struct wet_ledger *ledger, struct we
 	rc = wet_ledger_next_run_id(ledger, &a->row.id, reterr);
 	if (rc == 0)
 		rc = wet_ledger_put_recipe(ledger, a->row.recipe_hash, a->recipe.name,
-								   a->shelved ? a->shelved->json : "{}",
-								   a->shelved ? a->shelved->json_bytes : 2, reterr);
+								   a->shelved ? a->shelved->json : a->json,
+								   a->shelved ? a->shelved->json_bytes : strlen(a->json), reterr);
 	if (rc == 0)
 		rc = wet_ledger_put_run(ledger, &a->row, reterr);
 	if (rc == 0 && a->want.plan_name[0])
@@ -236,7 +238,7 @@ static void arming_done(struct wet_job *job, const struct wet_fault *fault)
 			setup.recipe = &frozen->recipe;
 			wet_run_init(&live->run, &setup, a->row.armed_boot_ns);
 			live->cue_after_ns = now_of(d);
-			if (!setup.is_rehearsal)
+			if (!setup.is_rehearsal && !setup.is_unheard)
 				live->digit = 2 + (int)(d->ports.random(d->ports.ctx) % 5);
 			live_touch(d, live);
 			wet_darkroom_play_digit(d, live);
@@ -254,7 +256,7 @@ static void arming_done(struct wet_job *job, const struct wet_fault *fault)
 
 static void name_run(struct wet_darkroom *d, struct arming *a)
 {
-	static const char *const words[WET_VESSEL_KIND_N] = { "tank", "open-tank", "trays", "drum", "washer" };
+	static const char *const words[WET_VESSEL_KIND_N] = { "tank", "open-tank", "trays", "drum", "wash" };
 	const char *base = a->want.is_rehearsal ? "rehearsal" : words[a->recipe.vessel_kind];
 	if (a->want.run_name[0]) {
 		wet_text_copy(a->row.name, sizeof a->row.name, a->want.run_name);
@@ -276,6 +278,25 @@ static void fail(struct arming *a, wet_armed_cb *cb, void *ctx, const struct wet
 	free(a);
 }
 
+/* The shelf's, or one of our own. */
+static void choose_recipe(struct arming *a, const struct wet_shelf_recipe *shelved)
+{
+	wet_text_copy(a->json, sizeof a->json, "{}");
+	if (a->want.is_wash) {
+		wet_wash_recipe(&a->want.wash, &a->recipe);
+		wet_washing_text(&a->want.wash, a->json, sizeof a->json);
+		wet_shelf_hash(a->json, strlen(a->json), a->row.recipe_hash);
+	} else if (a->want.is_wet) {
+		wet_rehearsal_recipe(&a->recipe, shelved->recipe.vessel_kind);
+		wet_text_format(a->row.recipe_hash, sizeof a->row.recipe_hash, "%s-%d", WET_REHEARSAL_NAME,
+						(int)shelved->recipe.vessel_kind);
+	} else {
+		a->recipe = shelved->recipe;
+		a->shelved = shelved;
+		wet_text_copy(a->row.recipe_hash, sizeof a->row.recipe_hash, shelved->hash);
+	}
+}
+
 /* Recipe, vessel and pieces are known. */
 static void arm_known(struct wet_darkroom *d, const struct wet_arming *want, wet_armed_cb *cb, void *ctx)
 {
@@ -291,7 +312,7 @@ static void arm_known(struct wet_darkroom *d, const struct wet_arming *want, wet
 	a->want = *want;
 	a->cb = cb;
 	a->cb_ctx = ctx;
-	if (!shelved)
+	if (!shelved && !want->is_wash)
 		wet_fault_set(&fault, WET_ERR_NOT_FOUND, "recipe", want->recipe_name,
 					  "one of the recipes that `wetside recipe` lists");
 	else if (want->pieces < 1 || want->pieces > WET_PIECES)
@@ -302,15 +323,7 @@ static void arm_known(struct wet_darkroom *d, const struct wet_arming *want, wet
 		fail(a, cb, ctx, &fault);
 		return;
 	}
-	a->recipe = shelved->recipe;
-	a->shelved = shelved;
-	wet_text_copy(a->row.recipe_hash, sizeof a->row.recipe_hash, shelved->hash);
-	if (want->is_wet) {
-		wet_rehearsal_recipe(&a->recipe, shelved->recipe.vessel_kind);
-		a->shelved = NULL;
-		wet_text_format(a->row.recipe_hash, sizeof a->row.recipe_hash, "%s-%d", WET_REHEARSAL_NAME,
-						(int)shelved->recipe.vessel_kind);
-	}
+	choose_recipe(a, shelved);
 	name_run(d, a);
 	struct wet_live *same = wet_darkroom_find(d, a->row.name);
 	if (same && !wet_live_is_over(same)) {

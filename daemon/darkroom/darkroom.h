@@ -7,6 +7,7 @@
 #define WET_DARKROOM_H
 
 #include "darkroom/ports.h"
+#include "darkroom/wash.h"
 #include "wetside/cues.h"
 #include "wetside/run.h"
 
@@ -115,6 +116,7 @@ struct wet_arming {
 	char recipe_name[WET_NAME_BYTES];
 	char run_name[WET_NAME_BYTES];    /* empty: made from the recipe's vessel */
 	char vessel_name[WET_NAME_BYTES]; /* empty: the recipe's usual one */
+	char washer_name[WET_NAME_BYTES]; /* empty: "washer"; runs of a room that name one washer share it */
 	char room[WET_NAME_BYTES];
 	char person[WET_NAME_BYTES];
 	char plan_name[WET_NAME_BYTES]; /* the next load of a kept plan: it says recipe, vessel and pieces; empty: none */
@@ -123,6 +125,8 @@ struct wet_arming {
 	int64_t tau_ns;                        /* 0: unknown */
 	int32_t room_mc;                       /* INT32_MIN: unknown */
 	bool is_rehearsal, is_mine, is_wet, no_beat, group_controls;
+	bool is_wash;               /* a wash alone: `wash` in place of a recipe's name; no sound check */
+	struct wet_washing wash;
 	uint32_t rate_milli[WET_STAGE_KIND_N];
 	uint32_t uid;
 };

@@ -89,6 +89,13 @@ int64_t writings_deadline(const struct wet_darkroom *d);
 void light_settle(struct wet_darkroom *d);
 /* Stages that have begun book their baths. */
 void bookings_settle(struct wet_darkroom *d, struct wet_live *live);
+/* Will this act put pieces into a washer? */
+bool wash_begins(const struct wet_run *run, const struct wet_event *event);
+/* Has the clock done so? */
+bool wash_was_begun(const struct wet_run *before, const struct wet_run *after);
+/* The wash of every other run in the washer of `live` begins anew; each is stored and told, and `text` says whose. */
+void wash_join_others(struct wet_darkroom *d, struct wet_live *live, int64_t pieces, uint32_t uid, char *text,
+					  unsigned text_bytes);
 void inhibitor_settle(struct wet_darkroom *d);
 void drying_add(struct wet_darkroom *d, const char *name, const struct wet_recipe *recipe, int64_t ended_wall_ms);
 void drying_serve(struct wet_darkroom *d, int64_t now_ns);

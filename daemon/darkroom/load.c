@@ -91,8 +91,12 @@ static int load_recipe(struct loading *l, const struct wet_ledger_run *row, stru
 	if (rc == 0 && strcmp(row->recipe_name, WET_REHEARSAL_NAME) == 0) {
 		wet_rehearsal_recipe(recipe, row->setup.vessel.kind);
 	} else if (rc == 0) {
+		struct wet_washing wash;
 		rc = wet_ledger_get_recipe(l->ledger, row->recipe_hash, &json, &bytes, &l->fault);
-		if (rc == 0)
+		/* A recipe file may bear the wash's name; it can't look like one. */
+		if (rc == 0 && strcmp(row->recipe_name, WET_WASH_NAME) == 0 && wet_washing_from_text(json, bytes, &wash) == 0)
+			wet_wash_recipe(&wash, recipe);
+		else if (rc == 0)
 			rc = wet_recipe_decode(json, bytes, row->recipe_name, recipe, &l->fault);
 	}
 	free(json);
@@ -151,7 +155,7 @@ static int load_run(struct loading *l, const struct wet_ledger_run *row)
 		(void)live_note_step(d, live, &event); /* set while no daemon ran */
 	}
 	live->cue_after_ns = now_ns;
-	live->digit = live->run.pos.base == WET_PHASE_READY && !setup.is_rehearsal
+	live->digit = live->run.pos.base == WET_PHASE_READY && !setup.is_rehearsal && !setup.is_unheard
 					  ? 2 + (int)(d->ports.random(d->ports.ctx) % 5)
 					  : 0;
 	struct wet_view view;

@@ -82,9 +82,14 @@ void serve_act(struct wet_call *c, int kind)
 {
 	struct wet_live *live;
 	struct wet_event event = { .kind = kind, .bath = -1, .number = -1 };
+	char name[WET_NAME_BYTES];
+	if (kind == WET_ACT_JOIN && !want_text(c, "run", true, name, sizeof name))
+		return; /* washes are named */
 	if (!find_run(c, &live) || !common_params(c, &event))
 		return;
 	if (kind != WET_ACT_WHERE && !may_control(c, live))
+		return;
+	if (kind == WET_ACT_JOIN && !want_int(c, "pieces", 1, WET_PIECES, &event.a_ns))
 		return;
 	if (kind == WET_ACT_LONGER) {
 		char by[32] = "15 s";
@@ -257,6 +262,7 @@ static bool arming_params(struct wet_call *c, struct wet_arming *a)
 		!want_text(c, "recipe", !has_plan, a->recipe_name, sizeof a->recipe_name) ||
 		!want_text(c, "run", false, a->run_name, sizeof a->run_name) ||
 		!want_text(c, "vessel", false, a->vessel_name, sizeof a->vessel_name) ||
+		!want_text(c, "washer", false, a->washer_name, sizeof a->washer_name) ||
 		!want_text(c, "room", false, a->room, sizeof a->room) ||
 		!want_text(c, "person", false, a->person, sizeof a->person) ||
 		!want_int(c, "pieces", 1, WET_PIECES, &pieces) || !want_duration(c, "fill", &a->fill_ns) ||

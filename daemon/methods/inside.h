@@ -51,6 +51,8 @@ void serve_blend(struct wet_call *call);
 /* plan.c */
 void serve_plan(struct wet_call *call);
 void serve_plan_list(struct wet_call *call);
+void serve_wash(struct wet_call *call); /* wash.c */
+void serve_wash_compute(struct wet_call *call);
 
 /* stock.c */
 void serve_bottle_add(struct wet_call *call);

@@ -35,6 +35,11 @@ static void serve_abandon(struct wet_call *c)
 	serve_act(c, WET_ACT_ABANDON);
 }
 
+static void serve_join(struct wet_call *c)
+{
+	serve_act(c, WET_ACT_JOIN);
+}
+
 static void serve_follow(struct wet_call *c)
 {
 	if (!want_only(c, ""))
@@ -105,17 +110,21 @@ static const struct wet_method table[] = {
 	{ "rpc.discover", serve_discover, "", "This table." },
 	{ "run.abandon", serve_abandon, "run,held,number,token", "Ends a run for good." },
 	{ "run.arm", serve_arm,
-	  "recipe,plan,run,vessel,pieces,room,person,fill,drain,stagger,room_temperature,cooling,no_beat,group",
+	  "recipe,plan,run,vessel,washer,pieces,room,person,fill,drain,stagger,room_temperature,cooling,no_beat,group",
 	  "From a recipe and a vessel, or the next load of a plan, to a run that is ready." },
 	{ "run.begin", serve_act_begin, "run,heard,unheard,number,token", "Light and screen are off: begin." },
 	{ "run.go", serve_go, "run,held,number,token", "The next piece, the next bath, or: pouring now." },
 	{ "run.hold", serve_hold, "run,number,token", "The next bath will wait; again: it won't." },
+	{ "run.join", serve_join, "run,pieces,number,token",
+	  "Other pieces came into the washer: the wash begins anew for every run in it." },
 	{ "run.longer", serve_longer, "run,by,held,number,token", "More time in this bath." },
 	{ "run.reading", serve_reading, "run,temperature,bath,when,room,token", "A bath's temperature." },
-	{ "run.rehearse", serve_rehearse, "recipe,run,rate,rates,pieces,mine,wet,vessel,no_beat,fill,drain",
+	{ "run.rehearse", serve_rehearse, "recipe,run,rate,rates,pieces,mine,wet,vessel,washer,no_beat,fill,drain",
 	  "The same run, fast, using nothing." },
 	{ "run.resume", serve_resume, "run,number,token", "After an interruption." },
 	{ "run.undo", serve_undo, "run,number,token", "Takes back the last act of the live stage." },
+	{ "run.wash", serve_wash, "base,pieces,size,area,aid,water,fill_of,fill_and_dump,run,washer,room,person,group",
+	  "A wash alone, as a run that waits for go." },
 	{ "run.where", serve_where, "run", "Where am I?" },
 	{ "safety.acknowledge", serve_acknowledge, "name,person", "The note was read." },
 	{ "safety.get", serve_safety_get, "name", "The safety note of a recipe." },
@@ -132,6 +141,8 @@ static const struct wet_method table[] = {
 	  "What was done to a vessel, newest first." },
 	{ "vessel.list", serve_vessel_list, "gone,after",
 	  "Every vessel that stands there." },
+	{ "wash.compute", serve_wash_compute, "base,pieces,size,area,aid,water,fill_of,fill_and_dump",
+	  "How long, how often and with how much water to wash." },
 };
 
 const struct wet_method *wet_method_table(size_t *ret_count)

@@ -320,6 +320,9 @@ static void try_join(const struct wet_run *run, const struct wet_event *event, s
 	wet_print_duration(e.aim_ns - after.pos.since_ns, time, sizeof time);
 	wet_text_format(a->text, sizeof a->text, "%s%s %s begins anew, %s.", who, event->a_ns > 0 ? "the" : "The", name,
 					time);
+	if (event->a_ns > 0 && live_stage(run)->waters.count > 0)
+		wet_text_append(a->text, sizeof a->text, " The water was planned for %s.",
+						number_word(run->setup.pieces, count, sizeof count));
 }
 
 static bool same_reading(const struct wet_presses *p, const struct wet_event *event)

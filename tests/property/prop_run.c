@@ -1,7 +1,8 @@
-/* prop_run.c: random vessels, readings and acts on the shipped recipes, against the laws of a run:
+/* prop_run.c: random vessels, readings and acts on the shipped recipes and on washes alone, against the laws of a run:
  * replaying the events gives the state that was seen live; undo restores; no live bath without an end; no end in the past; a
  * double press skips nothing; every allowed cell of the table was met.  --seed S --count N */
 #include "base/random.h"
+#include "darkroom/wash.h"
 #include "shelf/shelf.h"
 #include "wetside/cues.h"
 
@@ -51,6 +52,22 @@ static void check_now(const struct wet_run *run, int64_t at)
 		broken("the next cue is later");
 }
 
+/* A wash begins anew, nothing else does; as long as if it had been begun by a press, and no sooner done. */
+static void check_join(const struct wet_run *run, const struct wet_run *joined, const struct wet_view *v,
+					   const struct wet_view *after)
+{
+	const struct wet_stage *stage = &run->setup.recipe->stages[v->stage];
+	if (stage->kind != WET_STAGE_WASH || !stage->in_washer)
+		broken("only a wash is joined");
+	if (after->stage != v->stage || after->begin_ns != v->now_ns || joined->pos.longer_ns != 0)
+		broken("a joined wash begins now");
+	if (v->phase == WET_PHASE_WAITING ? after->phase != WET_PHASE_WAITING : after->phase != WET_PHASE_EARLY)
+		broken("a join begins no stage and ends none");
+	if (v->phase != WET_PHASE_WAITING && stage->law.kind == WET_LAW_NONE &&
+		after->aim_ns - after->begin_ns != stage->aim_ns)
+		broken("a joined wash is as long as any");
+}
+
 static void one_case(const struct wet_recipe *recipe)
 {
 	static struct wet_event events[EVENTS];
@@ -73,7 +90,7 @@ static void one_case(const struct wet_recipe *recipe)
 		static const int wide[] = { WET_ACT_BEGIN,   WET_ACT_GO,      WET_ACT_GO,    WET_ACT_GO,
 									WET_ACT_GO,      WET_ACT_LONGER,  WET_ACT_HOLD,  WET_ACT_UNDO,
 									WET_ACT_READING, WET_ACT_READING, WET_ACT_WHERE, WET_ACT_EMERGENCY,
-									WET_ACT_RESUME,  WET_ACT_RESUME };
+									WET_ACT_RESUME,  WET_ACT_RESUME,  WET_ACT_JOIN };
 		struct wet_event e = { .bath = -1, .number = -1 };
 		struct wet_answer a;
 		struct wet_view v, after;
@@ -86,6 +103,8 @@ static void one_case(const struct wet_recipe *recipe)
 			e.flags |= WET_EVENT_HELD;
 		e.boot_ns = at;
 		e.a_ns = wet_random_between(&rnd, 1, 90) * S;
+		if (e.kind == WET_ACT_JOIN)
+			e.a_ns = wet_random_between(&rnd, 0, 3);
 		e.bath = (int)wet_random_below(&rnd, (uint64_t)recipe->bath_count);
 		e.temperature_mc = (int32_t)wet_random_between(&rnd, 12000, 28000);
 		wet_run_view(&run, at, &v);
@@ -104,6 +123,8 @@ static void one_case(const struct wet_recipe *recipe)
 			wet_run_view(&run, at, &after);
 			if (e.kind == WET_ACT_GO && after.stage > v.stage + 1)
 				broken("a press goes on by one stage at most");
+			if (e.kind == WET_ACT_JOIN)
+				check_join(&before, &run, &v, &after);
 			if (e.kind == WET_ACT_GO) { /* bounced */
 				struct wet_event twice = e;
 				struct wet_answer b;
@@ -112,7 +133,8 @@ static void one_case(const struct wet_recipe *recipe)
 				if (b.kind == WET_ANSWER_DO && !(e.flags & WET_EVENT_HELD))
 					broken("a double press skips nothing");
 			}
-			if ((e.kind == WET_ACT_LONGER || e.kind == WET_ACT_HOLD || e.kind == WET_ACT_GO) &&
+			if ((e.kind == WET_ACT_LONGER || e.kind == WET_ACT_HOLD || e.kind == WET_ACT_GO ||
+				 e.kind == WET_ACT_JOIN) &&
 				v.phase != WET_PHASE_PAST) {
 				struct wet_run undone = run;
 				struct wet_event u = { .kind = WET_ACT_UNDO, .boot_ns = at, .bath = -1, .number = -1 };
@@ -128,6 +150,21 @@ static void one_case(const struct wet_recipe *recipe)
 	for (int i = 0; i < event_count; i++)
 		wet_run_fold(&replay, &events[i]);
 	same_view(&run, &replay, at + S, "replay equals what was seen live");
+}
+
+static void random_wash(struct wet_recipe *ret_recipe)
+{
+	struct wet_wash_plan plan;
+	struct wet_washing washing;
+	struct wet_wash_ask ask = { .base = (enum wet_base)wet_random_below(&rnd, WET_BASE_N),
+								.is_aided = wet_random_below(&rnd, 2) == 0,
+								.temperature_mc = (int32_t)wet_random_between(&rnd, 4000, 30000),
+								.area_mm2 = 65000,
+								.water_ul = 5000000 };
+	if (wet_wash_plan(&ask, &plan, NULL) != 0)
+		broken("a usual wash has a plan");
+	wet_washing_of(&ask, &plan, wet_random_below(&rnd, 2) == 0, &washing);
+	wet_wash_recipe(&washing, ret_recipe);
 }
 
 int main(int argc, char **argv)
@@ -146,8 +183,13 @@ int main(int argc, char **argv)
 	if (wet_shelf_open(&shelf, recipes, safety) != 0 || wet_shelf_count(shelf) < 2)
 		return 2;
 	wet_random_seed(&rnd, seed);
-	for (this_case = 0; this_case < count; this_case++)
-		one_case(&wet_shelf_at(shelf, wet_random_below(&rnd, wet_shelf_count(shelf)))->recipe);
+	for (this_case = 0; this_case < count; this_case++) {
+		static struct wet_recipe wash;
+		size_t which = wet_random_below(&rnd, wet_shelf_count(shelf) + 1);
+		if (which == wet_shelf_count(shelf))
+			random_wash(&wash);
+		one_case(which == wet_shelf_count(shelf) ? &wash : &wet_shelf_at(shelf, which)->recipe);
+	}
 	int unmet = 0;
 	for (int p = 0; p < WET_PHASE_ENDED && count >= 1000; p++)
 		for (int a = 0; a < WET_ACT_N; a++)
