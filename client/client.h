@@ -15,6 +15,7 @@ struct session {
 	char socket[512];
 	struct wet_connection *connection;
 	bool is_json, is_quiet, no_input;
+	bool is_dark; /* paper is open and errors would go to a terminal: fail says nothing */
 };
 
 struct verb {

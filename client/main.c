@@ -135,8 +135,8 @@ static int run_verb(struct session *s, int argc, char **argv)
 			char line[512];
 			return fail(s, NO_DAEMON, wet_fault_line(&fault, line, sizeof line));
 		}
-		/* Acts and the watch answer by sound; what else there is to read waits for light. */
-		if (v->run != verb_act && v->run != verb_watch) {
+		/* Acts and the watch answer by sound (a wash may be one); what else there is to read waits for light. */
+		if (v->run != verb_act && v->run != verb_watch && v->run != verb_wash) {
 			bool is_dark = false;
 			int rc = look_for_dark(s, "", &is_dark);
 			if (rc != DONE || is_dark)

@@ -64,6 +64,8 @@ const char *text_of(const json_t *object, const char *key)
 int fail(struct session *s, int status, const char *text)
 {
 	char clean[768];
+	if (s->is_dark)
+		return status;
 	wet_text_clean(clean, sizeof clean, text);
 	if (s->is_json) {
 		json_t *e = json_pack("{s:i, s:s}", "status", status, "message", clean);

@@ -59,6 +59,29 @@ static int check_wash(struct session *s, json_t *params, bool is_plan, bool is_j
 	return DONE;
 }
 
+/* Joining is an act: while paper is open it is done, heard, and told by the exit status, never by a lit screen. */
+static int join_blind(struct session *s, json_t *params)
+{
+	struct wet_fault fault = { 0 };
+	json_t *result = NULL;
+	char line[768];
+	int rc = wet_connection_call(s->connection, "run.join", params, CALL_MS, &result, NULL, &fault);
+	if (rc == 0 && !isatty(STDOUT_FILENO))
+		(void)show_wash(s, result);
+	else if (rc != 0)
+		(void)fail(s, status_of(rc), wet_fault_line(&fault, line, sizeof line));
+	json_decref(result);
+	return rc == 0 ? DONE : status_of(rc);
+}
+
+static bool asks_to_join(int argc, char **argv)
+{
+	for (int i = 1; i < argc; i++)
+		if (strcmp(argv[i], "--join") == 0 || strncmp(argv[i], "--join=", 7) == 0)
+			return true;
+	return false;
+}
+
 int verb_wash(struct session *s, int argc, char **argv)
 {
 	static const struct option_row rows[] = { { "base", "base", TEXT },
@@ -79,8 +102,13 @@ int verb_wash(struct session *s, int argc, char **argv)
 											  { "join", "join", TEXT },
 											  { "plan", "plan", FLAG },
 											  { NULL, NULL, TEXT } };
+	bool is_dark = false;
+	int rc = look_for_dark(s, "", &is_dark);
+	if (rc != DONE || (is_dark && !asks_to_join(argc, argv)))
+		return rc != DONE ? rc : REFUSED;
 	json_t *params = json_object(), *result = NULL;
-	int rc = read_args(s, argc, argv, rows, NULL, params);
+	s->is_dark = is_dark && isatty(STDERR_FILENO);
+	rc = read_args(s, argc, argv, rows, NULL, params);
 	bool is_plan = json_is_true(json_object_get(params, "plan")), is_join = json_object_get(params, "join") != NULL;
 	if (rc == DONE && is_join && json_object_get(params, "run"))
 		rc = fail(s, USAGE, "wash: --join names the run already; leave --run out");
@@ -98,6 +126,8 @@ int verb_wash(struct session *s, int argc, char **argv)
 		(void)json_object_set_new(params, "person", json_string(getlogin() ? getlogin() : ""));
 	if (is_join && !json_object_get(params, "token"))
 		add_token(params);
+	if (is_dark)
+		return join_blind(s, params);
 	rc = ask(s, is_plan ? "wash.compute" : is_join ? "run.join" : "run.wash", params, &result);
 	if (rc == DONE)
 		rc = show_wash(s, result);
