@@ -1,7 +1,6 @@
 /* clock.c: boot time <-> run time, and what the clock does by itself. */
 #include "inside.h"
 
-#include <math.h>
 #include <string.h>
 
 __extension__ typedef __int128 wide;
@@ -141,18 +140,8 @@ static void begin_bath(struct wet_run *run, int stage, int64_t at_ns, bool is_st
 void restart_bath(struct wet_run *run, int64_t now_ns)
 {
 	bool is_held = run->pos.is_held;
-	int32_t now_mc = INT32_MIN;
-	if (run->track_count > 0) {
-		struct wet_track track;
-		track_of(run, &track);
-		now_mc = (int32_t)lround(wet_track_c(&track, now_ns) * 1000.0);
-	}
 	begin_bath(run, run->pos.stage, now_ns, false, false);
 	run->pos.is_held = is_held;
-	if (now_mc != INT32_MIN) { /* the water is as warm as it was, not as at its first reading */
-		run->track[0] = (struct wet_track_point){ now_ns, now_mc };
-		run->track_count = 1;
-	}
 }
 
 /* Goes to the stage after the one that ends now. */

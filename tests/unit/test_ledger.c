@@ -526,7 +526,7 @@ Test(ledger, a_value_no_wetside_wrote_is_damage_not_data)
 Test(ledger, a_damaged_event_stage_or_vessel_is_found)
 {
 	static const char *const damages[] = { "UPDATE event SET kind = 0",
-										   "UPDATE event SET kind = 11",
+										   "UPDATE event SET kind = 12",
 										   "UPDATE event SET kind = 103",
 										   "UPDATE event SET kind = 4294967297",
 										   "UPDATE event SET flags = 128",

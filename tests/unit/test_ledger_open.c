@@ -134,7 +134,7 @@ Test(ledger_open, an_older_ledger_is_brought_up_with_what_it_holds)
 	cr_assert(has);
 	cr_assert_eq(wet_ledger_add_stock(ledger, &item, &why, &fault), WET_OK, "%s", fault.want);
 	wet_ledger_close(ledger);
-	cr_assert_eq(ask_number("PRAGMA user_version"), 2);
+	cr_assert_eq(ask_number("PRAGMA user_version"), 3);
 }
 
 Test(ledger_open, a_file_that_is_no_database_is_left_alone)
@@ -238,5 +238,5 @@ Test(ledger_open, what_this_user_may_only_read_is_told)
 		cr_assert_eq(seteuid(0), 0);
 	wet_text_format(path, sizeof path, "%s/ledger.db", folder);
 	cr_assert_eq(chmod(folder, 0755), 0);
-	cr_assert_eq(ask_number("PRAGMA user_version"), 2, "it was left alone");
+	cr_assert_eq(ask_number("PRAGMA user_version"), 3, "it was left alone");
 }
