@@ -25,9 +25,10 @@ static int show_wash(struct session *s, const json_t *result)
 	if (plan) {
 		char line[256];
 		const char *name = text_of(run, "name");
-		wet_text_format(line, sizeof line,
-						"Ready as %s. As the pieces go in: wetside go --run %s. It ends only with your press.", name,
-						name);
+		wet_text_format(
+			line, sizeof line,
+			"Ready as %s. As the pieces go in: wetside go --run %s. It ends only with your press.", name,
+			name);
 		say(line);
 	}
 	return DONE;
@@ -45,13 +46,15 @@ static int check_wash(struct session *s, json_t *params, bool is_plan, bool is_j
 		(void)value;
 		char word[64], text[200];
 		wet_text_format(word, sizeof word, " %s ", key);
-		bool fits = is_join	  ? strstr(" run pieces number token ", word) != NULL
+		bool fits = is_join   ? strstr(" run pieces number token ", word) != NULL
 					: is_plan ? !strstr(" run washer room person group number token ", word)
 							  : !strstr(" number token ", word);
 		if (fits)
 			continue;
 		wet_text_format(text, sizeof text, "wash: --%s does not belong %s; try: wetside wash --help", key,
-						is_join ? "to --join" : is_plan ? "to --plan" : "here");
+						is_join   ? "to --join"
+						: is_plan ? "to --plan"
+								  : "here");
 		return fail(s, USAGE, text);
 	}
 	if (!is_join && !json_object_get(params, "base"))
@@ -84,24 +87,17 @@ static bool asks_to_join(int argc, char **argv)
 
 int verb_wash(struct session *s, int argc, char **argv)
 {
-	static const struct option_row rows[] = { { "base", "base", TEXT },
-											  { "pieces", "pieces", NUMBER },
-											  { "size", "size", TEXT },
-											  { "area", "area", TEXT },
-											  { "aid", "aid", FLAG },
-											  { "water", "water", TEXT },
-											  { "fill-of", "fill_of", TEXT },
-											  { "fill-and-dump", "fill_and_dump", FLAG },
-											  { "washer", "washer", TEXT },
-											  { "run", "run", TEXT },
-											  { "room", "room", TEXT },
-											  { "person", "person", TEXT },
-											  { "group", "group", FLAG },
-											  { "number", "number", NUMBER },
-											  { "token", "token", TEXT },
-											  { "join", "join", TEXT },
-											  { "plan", "plan", FLAG },
-											  { NULL, NULL, TEXT } };
+	static const struct option_row rows[] = {
+		{ "base", "base", TEXT },       { "pieces", "pieces", NUMBER },
+		{ "size", "size", TEXT },       { "area", "area", TEXT },
+		{ "aid", "aid", FLAG },         { "water", "water", TEXT },
+		{ "fill-of", "fill_of", TEXT }, { "fill-and-dump", "fill_and_dump", FLAG },
+		{ "washer", "washer", TEXT },   { "run", "run", TEXT },
+		{ "room", "room", TEXT },       { "person", "person", TEXT },
+		{ "group", "group", FLAG },     { "number", "number", NUMBER },
+		{ "token", "token", TEXT },     { "join", "join", TEXT },
+		{ "plan", "plan", FLAG },       { NULL, NULL, TEXT }
+	};
 	bool is_dark = false;
 	int rc = look_for_dark(s, "", &is_dark);
 	if (rc != DONE || (is_dark && !asks_to_join(argc, argv)))
@@ -109,7 +105,8 @@ int verb_wash(struct session *s, int argc, char **argv)
 	json_t *params = json_object(), *result = NULL;
 	s->is_dark = is_dark && isatty(STDERR_FILENO);
 	rc = read_args(s, argc, argv, rows, NULL, params);
-	bool is_plan = json_is_true(json_object_get(params, "plan")), is_join = json_object_get(params, "join") != NULL;
+	bool is_plan = json_is_true(json_object_get(params, "plan")),
+		 is_join = json_object_get(params, "join") != NULL;
 	if (rc == DONE && is_join && json_object_get(params, "run"))
 		rc = fail(s, USAGE, "wash: --join names the run already; leave --run out");
 	if (rc == DONE && is_join)

@@ -40,7 +40,9 @@ int wet_wash_base_from_key(const char *key, enum wet_base *ret_base, struct wet_
 void wet_washing_of(const struct wet_wash_ask *ask, const struct wet_wash_plan *plan, bool by_changes,
 					struct wet_washing *ret_washing)
 {
-	struct wet_washing w = { .base = ask->base, .temperature_mc = ask->temperature_mc, .aid_ns = plan->aid_ns };
+	struct wet_washing w = { .base = ask->base,
+							 .temperature_mc = ask->temperature_mc,
+							 .aid_ns = plan->aid_ns };
 	w.wash_ns = plan->running_ns;
 	if (by_changes) {
 		w.wash_ns = plan->standing_ns;
@@ -90,9 +92,9 @@ int wet_washing_from_text(const char *text, size_t text_bytes, struct wet_washin
 	w.waters.first_ns = number_of(copy, "first_ns");
 	w.waters.each_ns = number_of(copy, "each_ns");
 	w.water_ul = number_of(copy, "water_ul");
-	if (w.base == WET_BASE_N || waters < 0 || waters > WET_WASH_CHANGES || mc < 0 || mc > 40000 || w.aid_ns < 0 ||
-		w.aid_ns > WET_STAGE_NS_MAX || w.wash_ns <= 0 || w.wash_ns > WET_STAGE_NS_MAX || w.waters.first_ns < 0 ||
-		w.waters.each_ns < 0)
+	if (w.base == WET_BASE_N || waters < 0 || waters > WET_WASH_CHANGES || mc < 0 || mc > 40000 ||
+		w.aid_ns < 0 || w.aid_ns > WET_STAGE_NS_MAX || w.wash_ns <= 0 || w.wash_ns > WET_STAGE_NS_MAX ||
+		w.waters.first_ns < 0 || w.waters.each_ns < 0)
 		return WET_ERR_CORRUPT;
 	w.waters.count = (int)waters;
 	w.temperature_mc = (int32_t)mc;
@@ -154,7 +156,8 @@ void wet_wash_recipe(const struct wet_washing *w, struct wet_recipe *ret_recipe)
 	if (w->waters.count > 0) {
 		s->waters = w->waters;
 		wet_print_volume(w->water_ul, fill, sizeof fill);
-		wet_text_format(b->solution, sizeof b->solution, "%d fills of fresh water, %s each", w->waters.count, fill);
+		wet_text_format(b->solution, sizeof b->solution, "%d fills of fresh water, %s each", w->waters.count,
+						fill);
 		wet_text_copy(s->say, sizeof s->say, "Pieces apart; pour away and fill anew at each change.");
 	}
 }
@@ -174,8 +177,8 @@ bool wash_begins(const struct wet_run *run, const struct wet_event *event)
 		return false;
 	wet_run_advance(&before, event->boot_ns);
 	wet_run_fold(&after, event);
-	return is_washing(&after) && (event->kind == WET_ACT_JOIN || !is_washing(&before) ||
-								  after.pos.stage != before.pos.stage);
+	return is_washing(&after) &&
+		   (event->kind == WET_ACT_JOIN || !is_washing(&before) || after.pos.stage != before.pos.stage);
 }
 
 bool wash_was_begun(const struct wet_run *before, const struct wet_run *after)
@@ -191,7 +194,8 @@ static bool shares_washer(const struct wet_live *a, const struct wet_live *b)
 }
 
 /* One that washes already; false: it could not be restarted. */
-static bool join_one(struct wet_darkroom *d, struct wet_live *live, int64_t pieces, uint32_t uid, int64_t now_ns)
+static bool join_one(struct wet_darkroom *d, struct wet_live *live, int64_t pieces, uint32_t uid,
+					 int64_t now_ns)
 {
 	struct wet_event event = { .kind = WET_ACT_JOIN, .a_ns = pieces, .bath = -1, .number = -1, .uid = uid };
 	struct wet_answer a = { .kind = WET_ANSWER_DO };
@@ -226,7 +230,8 @@ void wash_join_others(struct wet_darkroom *d, struct wet_live *live, int64_t pie
 		}
 	}
 	if (count > 0)
-		wet_text_append(text, text_bytes, " The wash of %s begins anew for %s.", joined, count == 1 ? "both" : "all");
+		wet_text_append(text, text_bytes, " The wash of %s begins anew for %s.", joined,
+						count == 1 ? "both" : "all");
 	if (not_joined[0])
 		wet_text_append(text, text_bytes, " Not for %s: join it when it goes on.", not_joined);
 }

@@ -15,11 +15,11 @@
 
 struct wet_washing {
 	enum wet_base base;
-	int32_t temperature_mc;     /* of the water it was planned for */
-	int64_t aid_ns;             /* 0: no washing aid before */
-	int64_t wash_ns;            /* in all */
-	struct wet_waters waters;   /* count 0: running water */
-	int64_t water_ul;           /* of one fill; 0: running water */
+	int32_t temperature_mc;   /* of the water it was planned for */
+	int64_t aid_ns;           /* 0: no washing aid before */
+	int64_t wash_ns;          /* in all */
+	struct wet_waters waters; /* count 0: running water */
+	int64_t water_ul;         /* of one fill; 0: running water */
 };
 
 /* "rc", "fibre-single", "fibre-double", "film": the base's word for options; static; "?" out of range. */

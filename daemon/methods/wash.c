@@ -51,7 +51,8 @@ static bool want_ask(struct wet_call *c, struct asked *ret_asked)
 	struct asked a = { .pieces = 1, .ask = { .temperature_mc = 20000 } };
 	char base[48] = "", water[32] = "", fill[48] = "";
 	struct wet_fault fault = { 0 };
-	if (!want_text(c, "base", true, base, sizeof base) || !want_text(c, "water", false, water, sizeof water) ||
+	if (!want_text(c, "base", true, base, sizeof base) ||
+		!want_text(c, "water", false, water, sizeof water) ||
 		!want_text(c, "fill_of", false, fill, sizeof fill) || !want_bool(c, "aid", &a.ask.is_aided) ||
 		!want_bool(c, "fill_and_dump", &a.by_changes) || !want_area(c, &a))
 		return false;
@@ -60,7 +61,8 @@ static bool want_ask(struct wet_call *c, struct asked *ret_asked)
 		call_fault(c, &fault);
 		return false;
 	}
-	if (water[0] && !parse_or_fault(c, wet_parse_temperature(water, &a.ask.temperature_mc, &fault), "water", &fault))
+	if (water[0] &&
+		!parse_or_fault(c, wet_parse_temperature(water, &a.ask.temperature_mc, &fault), "water", &fault))
 		return false;
 	if (fill[0] && !parse_or_fault(c, wet_parse_volume(fill, &a.ask.water_ul, &fault), "fill_of", &fault))
 		return false;
@@ -81,10 +83,11 @@ static void say_aid(const struct asked *a, const struct wet_wash_plan *p, char *
 	if (p->aid_is_idle)
 		wet_text_append(buf, n, "Resin-coated paper needs no washing aid: left out.\n");
 	else if (p->aid_ns > 0)
-		wet_text_append(buf, n,
-						"Washing aid first: %s. It is sulfite: with any acid it gives sulfur dioxide; with asthma or a "
-						"sulfite allergy don't work alone. Its safety data sheet outranks this.\n",
-						wet_print_duration(p->aid_ns, time, sizeof time));
+		wet_text_append(
+			buf, n,
+			"Washing aid first: %s. It is sulfite: with any acid it gives sulfur dioxide; with asthma or a "
+			"sulfite allergy don't work alone. Its safety data sheet outranks this.\n",
+			wet_print_duration(p->aid_ns, time, sizeof time));
 	else if (!a->ask.is_aided && a->ask.base != WET_BASE_RC)
 		wet_text_append(buf, n, "Without washing aid; with it (--aid) the wash is shorter.\n");
 }
@@ -108,7 +111,8 @@ static int plan_wash(const struct wet_wash_ask *ask, struct wet_wash_plan *ret_p
 static void say_changes(const struct wet_wash_plan *p, char *buf, size_t n)
 {
 	char first[32], each[32], fill[32], least[32], all[32], time[32];
-	wet_text_append(buf, n, "By changes: %d fills of %s", p->changes, wet_print_volume(p->water_ul, fill, sizeof fill));
+	wet_text_append(buf, n, "By changes: %d fills of %s", p->changes,
+					wet_print_volume(p->water_ul, fill, sizeof fill));
 	if (round_up(p->least_water_ul) < p->water_ul)
 		wet_text_append(buf, n, " (%s would do, if it covers every piece)",
 						wet_print_volume(round_up(p->least_water_ul), least, sizeof least));
@@ -122,8 +126,9 @@ static void say_changes(const struct wet_wash_plan *p, char *buf, size_t n)
 						wet_print_duration(p->standing_ns, time, sizeof time));
 	else
 		wet_text_append(buf, n, "it stands %s.\n", wet_print_duration(p->change_ns[0], first, sizeof first));
-	wet_text_append(buf, n, "By the model %.2f %% of the thiosulfate is left then: a test of residual thiosulfate "
-							"tells, not this model.\n",
+	wet_text_append(buf, n,
+					"By the model %.2f %% of the thiosulfate is left then: a test of residual thiosulfate "
+					"tells, not this model.\n",
 					p->left_ppm / 10000.0);
 }
 
@@ -134,7 +139,8 @@ static void say_plan(const struct asked *a, const struct wet_wash_plan *p, char 
 	wet_text_format(buf, n, "Wash: %s, %g cm2 a side, in water of %s.\n", wet_base_word(a->ask.base),
 					(double)a->ask.area_mm2 / 100.0, water);
 	if (p->is_too_cold)
-		wet_text_append(buf, n, "Below 10 C fixer does not come out well in any time given here: warm the water.\n");
+		wet_text_append(buf, n,
+						"Below 10 C fixer does not come out well in any time given here: warm the water.\n");
 	else if (p->slower > 1.0)
 		wet_text_append(buf, n, "So cold it takes %.2g times as long.\n", p->slower);
 	say_aid(a, p, buf, n);
@@ -148,11 +154,12 @@ static json_t *plan_json(const struct wet_wash_plan *p, const char *text)
 	for (int i = 0; stands && i < p->changes; i++)
 		(void)json_array_append_new(stands, json_integer((json_int_t)(p->change_ns[i] / 1000)));
 	return json_pack("{s:I, s:I, s:i, s:o, s:I, s:I, s:I, s:I, s:i, s:f, s:b, s:b, s:s}", "aid_us",
-					 (json_int_t)(p->aid_ns / 1000), "running_us", (json_int_t)(p->running_ns / 1000), "changes",
-					 p->changes, "change_us", stands, "standing_us", (json_int_t)(p->standing_ns / 1000), "water_ul",
-					 (json_int_t)p->water_ul, "least_water_ul", (json_int_t)p->least_water_ul, "total_water_ul",
-					 (json_int_t)p->total_water_ul, "left_ppm", (int)p->left_ppm, "slower", p->slower, "is_too_cold",
-					 p->is_too_cold, "aid_is_idle", p->aid_is_idle, "text", text);
+					 (json_int_t)(p->aid_ns / 1000), "running_us", (json_int_t)(p->running_ns / 1000),
+					 "changes", p->changes, "change_us", stands, "standing_us",
+					 (json_int_t)(p->standing_ns / 1000), "water_ul", (json_int_t)p->water_ul,
+					 "least_water_ul", (json_int_t)p->least_water_ul, "total_water_ul",
+					 (json_int_t)p->total_water_ul, "left_ppm", (int)p->left_ppm, "slower", p->slower,
+					 "is_too_cold", p->is_too_cold, "aid_is_idle", p->aid_is_idle, "text", text);
 }
 
 void serve_wash_compute(struct wet_call *c)
@@ -182,8 +189,8 @@ static void washing_begun(void *ctx, struct wet_live *live, const struct wet_ans
 {
 	struct washing *w = ctx;
 	struct pending *p = w->pending;
-	json_t *result = json_pack("{s:b, s:b, s:s, s:o, s:o}", "done", a->kind == WET_ANSWER_DO, "stored", is_stored,
-							   "text", a->text, "plan", w->plan, "run",
+	json_t *result = json_pack("{s:b, s:b, s:s, s:o, s:o}", "done", a->kind == WET_ANSWER_DO, "stored",
+							   is_stored, "text", a->text, "plan", w->plan, "run",
 							   live ? wet_run_snapshot(p->methods->darkroom, live) : json_null());
 	free(w);
 	reply_result(p, result);
@@ -200,7 +207,9 @@ static void washing_armed(void *ctx, const struct wet_armed *armed, const struct
 		reply_fault(p, fault);
 		return;
 	}
-	struct wet_event event = { .kind = WET_ACT_BEGIN, .bath = -1, .number = -1, .uid = armed->live->owner_uid };
+	struct wet_event event = {
+		.kind = WET_ACT_BEGIN, .bath = -1, .number = -1, .uid = armed->live->owner_uid
+	};
 	wet_darkroom_act(w->pending->methods->darkroom, armed->live, &event, washing_begun, w);
 }
 
@@ -225,8 +234,9 @@ void serve_wash(struct wet_call *c)
 	struct wet_wash_plan plan;
 	struct wet_fault fault = { 0 };
 	char text[1024];
-	struct wet_arming arming = { .fill_ns = -1, .drain_ns = -1, .stagger_ns = -1, .room_mc = INT32_MIN, .is_wash = true,
-								 .uid = c->uid };
+	struct wet_arming arming = {
+		.fill_ns = -1, .drain_ns = -1, .stagger_ns = -1, .room_mc = INT32_MIN, .is_wash = true, .uid = c->uid
+	};
 	if (!want_ask(c, &a) || !want_text(c, "run", false, arming.run_name, sizeof arming.run_name) ||
 		!want_text(c, "washer", false, arming.washer_name, sizeof arming.washer_name) ||
 		!want_text(c, "room", false, arming.room, sizeof arming.room) ||

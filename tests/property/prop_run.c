@@ -61,6 +61,8 @@ static void check_join(const struct wet_run *run, const struct wet_run *joined, 
 		broken("only a wash is joined");
 	if (after->stage != v->stage || after->begin_ns != v->now_ns || joined->pos.longer_ns != 0)
 		broken("a joined wash begins now");
+	if (joined->pos.is_held != run->pos.is_held)
+		broken("a join holds nothing and lets nothing go");
 	if (v->phase == WET_PHASE_WAITING ? after->phase != WET_PHASE_WAITING : after->phase != WET_PHASE_EARLY)
 		broken("a join begins no stage and ends none");
 	if (v->phase != WET_PHASE_WAITING && stage->law.kind == WET_LAW_NONE &&

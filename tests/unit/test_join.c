@@ -58,7 +58,9 @@ static void start(const struct wet_recipe *recipe)
 static void act_on(struct wet_run *r, int kind, int64_t a_ns, uint32_t flags)
 {
 	struct wet_presses presses = { .has_doubt = false };
-	struct wet_event e = { .kind = kind, .flags = flags, .a_ns = a_ns, .boot_ns = now, .bath = -1, .number = -1 };
+	struct wet_event e = {
+		.kind = kind, .flags = flags, .a_ns = a_ns, .boot_ns = now, .bath = -1, .number = -1
+	};
 	wet_run_try(r, &presses, &e, &said);
 	if (said.kind == WET_ANSWER_DO)
 		wet_run_fold(r, &e);
@@ -100,10 +102,10 @@ static void go_to_first_wash(void)
 Test(join, the_row_of_the_table)
 {
 	static const enum wet_cell row[WET_PHASE_N] = {
-		[WET_PHASE_READY] = WET_CELL_REFUSE,  [WET_PHASE_HANDLING] = WET_CELL_REFUSE,
-		[WET_PHASE_WAITING] = WET_CELL_DO,    [WET_PHASE_POURING] = WET_CELL_DO,
-		[WET_PHASE_EARLY] = WET_CELL_DO,      [WET_PHASE_BETWEEN] = WET_CELL_DO,
-		[WET_PHASE_PAST] = WET_CELL_DO,       [WET_PHASE_INTERRUPTED] = WET_CELL_REFUSE,
+		[WET_PHASE_READY] = WET_CELL_REFUSE, [WET_PHASE_HANDLING] = WET_CELL_REFUSE,
+		[WET_PHASE_WAITING] = WET_CELL_DO,   [WET_PHASE_POURING] = WET_CELL_DO,
+		[WET_PHASE_EARLY] = WET_CELL_DO,     [WET_PHASE_BETWEEN] = WET_CELL_DO,
+		[WET_PHASE_PAST] = WET_CELL_DO,      [WET_PHASE_INTERRUPTED] = WET_CELL_REFUSE,
 		[WET_PHASE_ENDED] = WET_CELL_REFUSE,
 	};
 	for (int p = 0; p < WET_PHASE_N; p++)
@@ -143,7 +145,8 @@ Test(join, only_a_wash_is_joined)
 	for (int i = 0; i < 100 && run.outcome == 0; i++) {
 		const struct wet_stage *stage = &r->stages[run.pos.stage];
 		act(WET_ACT_JOIN, 1);
-		cr_assert_eq(said.kind == WET_ANSWER_DO, stage->kind == WET_STAGE_WASH, "%s: %s", stage->name, said.text);
+		cr_assert_eq(said.kind == WET_ANSWER_DO, stage->kind == WET_STAGE_WASH, "%s: %s", stage->name,
+					 said.text);
 		refused += said.kind == WET_ANSWER_REFUSE;
 		done += said.kind == WET_ANSWER_DO;
 		if (stage->kind == WET_STAGE_AID)
@@ -236,8 +239,10 @@ static int waters(int64_t from, int64_t *at, char (*text)[WET_LINE_BYTES])
 
 Test(join, each_change_of_water_is_told_and_begins_anew_with_the_wash)
 {
-	static const char *const texts[] = { "Change the water: second of six.", "Change the water: third of six.",
-										 "Change the water: fourth of six.", "Change the water: fifth of six.",
+	static const char *const texts[] = { "Change the water: second of six.",
+										 "Change the water: third of six.",
+										 "Change the water: fourth of six.",
+										 "Change the water: fifth of six.",
 										 "Change the water: sixth of six." };
 	int64_t at[8];
 	char text[8][WET_LINE_BYTES];
@@ -254,7 +259,8 @@ Test(join, each_change_of_water_is_told_and_begins_anew_with_the_wash)
 		now += 310 * S; /* in the third water */
 		cr_assert_str_eq(view(&run).doing, "Wash: the third water of six.");
 		act(WET_ACT_JOIN, 2);
-		cr_assert_str_eq(said.text, "Two more pieces joined: the wash begins anew, 21:00. The water was planned for one.");
+		cr_assert_str_eq(
+			said.text, "Two more pieces joined: the wash begins anew, 21:00. The water was planned for one.");
 		cr_assert_str_eq(view(&run).doing, "Wash: the first water of six.");
 	}
 	now += 1270 * S;
