@@ -91,8 +91,8 @@ void light_settle(struct wet_darkroom *d);
 void bookings_settle(struct wet_darkroom *d, struct wet_live *live);
 /* Will this act put pieces into a washer? */
 bool wash_begins(const struct wet_run *run, const struct wet_event *event);
-/* Has the clock done so? */
-bool wash_was_begun(const struct wet_run *before, const struct wet_run *after);
+/* The live stage, from 1, if it is a wash in a washer; else 0. */
+int wash_stage(const struct wet_run *run);
 /* The wash of every other run in the washer of `live` begins anew; each is stored and told, and `text` says whose. */
 void wash_join_others(struct wet_darkroom *d, struct wet_live *live, int64_t pieces, uint32_t uid, char *text,
 					  unsigned text_bytes);

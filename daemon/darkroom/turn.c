@@ -272,11 +272,11 @@ void live_serve(struct wet_darkroom *d, struct wet_live *live, int64_t now_ns)
 		} else {
 			if (now_ns - deadline_ns > live->late_max_ns)
 				live->late_max_ns = now_ns - deadline_ns;
-			struct wet_run before = live->run;
+			int wash = wash_stage(&live->run);
 			char text[WET_LINE_BYTES] = "";
 			wet_run_advance(&live->run, now_ns);
 			live_touch(d, live);
-			if (wash_was_begun(&before, &live->run))
+			if (wash_stage(&live->run) != 0 && wash_stage(&live->run) != wash)
 				wash_join_others(d, live, live->run.setup.pieces, live->owner_uid, text, sizeof text);
 		}
 	}

@@ -164,26 +164,22 @@ void wet_wash_recipe(const struct wet_washing *w, struct wet_recipe *ret_recipe)
 
 /* -- one washer ----------------------------------------------------------------------- */
 
-static bool is_washing(const struct wet_run *run)
+int wash_stage(const struct wet_run *run)
 {
 	const struct wet_stage *s = &run->setup.recipe->stages[run->pos.stage];
-	return run->pos.base == WET_PHASE_EARLY && s->kind == WET_STAGE_WASH && s->in_washer;
+	return run->pos.base == WET_PHASE_EARLY && s->kind == WET_STAGE_WASH && s->in_washer ? run->pos.stage + 1
+																						 : 0;
 }
 
 bool wash_begins(const struct wet_run *run, const struct wet_event *event)
 {
-	struct wet_run after = *run, before = *run;
+	struct wet_run after = *run;
 	if (event->kind != WET_ACT_GO && event->kind != WET_ACT_JOIN)
 		return false;
-	wet_run_advance(&before, event->boot_ns);
+	wet_run_advance(&after, event->boot_ns);
+	int before = wash_stage(&after);
 	wet_run_fold(&after, event);
-	return is_washing(&after) &&
-		   (event->kind == WET_ACT_JOIN || !is_washing(&before) || after.pos.stage != before.pos.stage);
-}
-
-bool wash_was_begun(const struct wet_run *before, const struct wet_run *after)
-{
-	return is_washing(after) && (!is_washing(before) || after->pos.stage != before->pos.stage);
+	return wash_stage(&after) != 0 && (event->kind == WET_ACT_JOIN || wash_stage(&after) != before);
 }
 
 static bool shares_washer(const struct wet_live *a, const struct wet_live *b)
@@ -218,9 +214,11 @@ void wash_join_others(struct wet_darkroom *d, struct wet_live *live, int64_t pie
 	size_t left = d->live_count + d->ended_count;
 	for (struct wet_live *l = d->oldest, *next; l && left > 0; l = next, left--) {
 		next = l->newer;
+		if (l == live || wet_live_is_over(l) || !shares_washer(l, live))
+			continue;
 		struct wet_run now = l->run;
 		wet_run_advance(&now, now_ns);
-		if (l == live || wet_live_is_over(l) || !shares_washer(l, live) || !is_washing(&now))
+		if (wash_stage(&now) == 0)
 			continue;
 		if (join_one(d, l, pieces, uid, now_ns)) {
 			wet_text_append(joined, sizeof joined, "%s%s", count > 0 ? ", " : "", l->name);
