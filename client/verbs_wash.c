@@ -18,6 +18,8 @@ static int show_wash(struct session *s, const json_t *result)
 	const json_t *plan = json_object_get(result, "plan"), *run = json_object_get(result, "run");
 	if (plan)
 		say(text_of(plan, "text"));
+	if (text_of(result, "told")[0])
+		say(text_of(result, "told"));
 	if (text_of(result, "text")[0])
 		say(text_of(result, "text"));
 	if (json_is_false(json_object_get(result, "stored")))

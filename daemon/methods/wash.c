@@ -183,14 +183,15 @@ void serve_wash_compute(struct wet_call *c)
 struct washing {
 	struct pending *pending;
 	json_t *plan;
+	char told[512];
 };
 
 static void washing_begun(void *ctx, struct wet_live *live, const struct wet_answer *a, bool is_stored)
 {
 	struct washing *w = ctx;
 	struct pending *p = w->pending;
-	json_t *result = json_pack("{s:b, s:b, s:s, s:o, s:o}", "done", a->kind == WET_ANSWER_DO, "stored",
-							   is_stored, "text", a->text, "plan", w->plan, "run",
+	json_t *result = json_pack("{s:b, s:b, s:s, s:s, s:o, s:o}", "done", a->kind == WET_ANSWER_DO, "stored",
+							   is_stored, "text", a->text, "told", w->told, "plan", w->plan, "run",
 							   live ? wet_run_snapshot(p->methods->darkroom, live) : json_null());
 	free(w);
 	reply_result(p, result);
@@ -207,6 +208,7 @@ static void washing_armed(void *ctx, const struct wet_armed *armed, const struct
 		reply_fault(p, fault);
 		return;
 	}
+	wet_text_copy(w->told, sizeof w->told, armed->told);
 	struct wet_event event = {
 		.kind = WET_ACT_BEGIN, .bath = -1, .number = -1, .uid = armed->live->owner_uid
 	};
@@ -224,7 +226,7 @@ static void arm_washing(struct wet_call *c, const struct wet_arming *arming, jso
 		free(w);
 		return;
 	}
-	*w = (struct washing){ p, plan };
+	*w = (struct washing){ .pending = p, .plan = plan };
 	wet_darkroom_arm(c->methods->darkroom, arming, washing_armed, w);
 }
 

@@ -48,7 +48,9 @@ for words, status, says in ((("--base", "cloth", "--pieces", "1", "--size", "9x1
     assert says in wetside("wash", *words, status=status), words
 
 # A wash alone, by changes: it waits for go, and a crash in between keeps all of it.
-assert "Ready as creek" in wetside("wash", "--base", "rc", "--pieces", "2", "--size", "9x12cm", "--fill-and-dump", "--run", "creek")
+ready = wetside("wash", "--base", "rc", "--pieces", "2", "--size", "9x12cm", "--fill-and-dump", "--run", "creek")
+assert "Ready as creek" in ready, ready
+assert ready.count("keeps this machine awake") == wetside("status").count("keeps this machine awake"), ready
 again()
 assert state("creek")["phase"] == "waiting", state("creek")
 answer = c.call("run.go", run="creek")
