@@ -19,7 +19,7 @@ const struct verb verbs[] = {
 	  "from a recipe and a vessel to a run that is ready",
 	  "wetside arm direct-positive-fibre-tank --pieces 6", verb_arm },
 	{ "bath",
-	  "bath [list [--gone]];  bath add NAME --what SOLUTION --volume V [--from BOTTLE --dilution 1+9] [--mixed DAY] "
+	  "bath [list [--gone] [--size 9x12cm]];  bath add NAME --what SOLUTION --volume V [--from BOTTLE --dilution 1+9] [--mixed DAY] "
 	  "[--place P];\n  bath use NAME [V] [--pieces N --size 9x12cm];  bath change|discard|history NAME",
 	  "working solutions: what, from what, how much they have done",
 	  "wetside bath add fixer-one --what fixer --volume 600mL --from fixer-stock --dilution 1+4", verb_stock },

@@ -9,7 +9,8 @@
 static void say_item(const json_t *item)
 {
 	char line[512];
-	wet_text_format(line, sizeof line, "%-20s %s", text_of(item, "name"), text_of(item, "text"));
+	wet_text_format(line, sizeof line, "%-20s %s%s%s", text_of(item, "name"), text_of(item, "text"),
+					text_of(item, "left")[0] ? "; " : "", text_of(item, "left"));
 	say(line);
 }
 

@@ -97,6 +97,31 @@ static json_t *cautions_of(const struct wet_shelf_recipe *shelved)
 	return list;
 }
 
+#define HANDLING_NS (10 * WET_NS_PER_S) /* a piece in the dark, or a lid: common practice, no source */
+
+/* From the first press to the end of the last wash, at the reference temperature. */
+static void say_time(const struct wet_planning *p, char *buf, unsigned n)
+{
+	int64_t ns = p->plan.between_ns;
+	char total[32], least[32], most[32];
+	for (int i = 0; i < p->plan.load_count; i++) {
+		int pieces = 0;
+		for (int s = 0; s < p->ask.size_count; s++)
+			pieces += p->plan.loads[i].counts[s];
+		for (int s = 0; s < p->recipe->stage_count; s++) {
+			const struct wet_stage *stage = &p->recipe->stages[s];
+			bool is_each = stage->handling == WET_HANDLING_PIECES;
+			ns += wet_stage_kind_is_bath(stage->kind) ? stage->aim_ns : HANDLING_NS * (is_each ? pieces : 1);
+		}
+	}
+	wet_text_format(buf, n, "about %s in all, from the first press to the last wash, between loads included",
+					wet_print_duration((ns + 30 * WET_NS_PER_S) / (60 * WET_NS_PER_S) * (60 * WET_NS_PER_S), total,
+									   sizeof total));
+	if (p->recipe->dry_most_ns > 0)
+		wet_text_append(buf, n, "; then %s to %s to dry", wet_print_seconds(p->recipe->dry_least_ns, least, sizeof least),
+						wet_print_seconds(p->recipe->dry_most_ns, most, sizeof most));
+}
+
 static json_t *loads_json(const struct wet_planning *p)
 {
 	json_t *list = json_array();
@@ -172,9 +197,13 @@ static void planned(void *ctx, const struct wet_planning_request *request, const
 	}
 	const struct wet_shelf_recipe *shelved =
 		wet_shelf_find(wet_darkroom_shelf(pending->methods->darkroom), request->recipe_name);
+	char time[WET_LINE_BYTES];
+	json_t *text = lines_of(p->text);
+	say_time(p, time, sizeof time);
+	(void)json_array_append_new(text, json_string(time));
 	reply_result(pending, json_pack("{s:b, s:s, s:s, s:s, s:o, s:o, s:o, s:o, s:o, s:b, s:I, s:I}", "is_feasible", 1,
 									"recipe", p->recipe->name, "vessel", p->vessel.name, "kept_as", request->keep,
-									"loads", loads_json(p), "baths", baths_json(p), "text", lines_of(p->text), "sheet",
+									"loads", loads_json(p), "baths", baths_json(p), "text", text, "sheet",
 									wet_mixing_sheet(request, p), "cautions", cautions_of(shelved), "is_exact",
 									p->plan.is_exact, "gone_ul", (json_int_t)p->plan.gone_ul, "between_us",
 									(json_int_t)(p->plan.between_ns / 1000)));

@@ -59,7 +59,7 @@ static const struct wet_method table[] = {
 	  "A working solution is gone; its history stays." },
 	{ "bath.history", serve_bath_history, "name,before",
 	  "What was done to a working solution, newest first." },
-	{ "bath.list", serve_bath_list, "gone,after",
+	{ "bath.list", serve_bath_list, "gone,after,size",
 	  "Every working solution that stands there." },
 	{ "bath.use", serve_bath_use, "name,volume,area,pieces,size,note,token",
 	  "So much paper went through a working solution, or so much was lost of it." },
