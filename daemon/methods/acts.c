@@ -230,23 +230,9 @@ static void armed(void *ctx, const struct wet_armed *a, const struct wet_fault *
 							  "sound_check", a->live->digit > 0));
 }
 
-static bool want_duration(struct wet_call *c, const char *key, int64_t *ret_ns)
-{
-	char text[32] = "";
-	struct wet_fault fault = { 0 };
-	if (!want_text(c, key, false, text, sizeof text))
-		return false;
-	if (!text[0] || wet_parse_duration(text, ret_ns, &fault) == 0)
-		return true;
-	wet_fault_prefix(&fault, key);
-	call_fault(c, &fault);
-	return false;
-}
-
 static bool arming_params(struct wet_call *c, struct wet_arming *a)
 {
 	int64_t pieces = 1;
-	char text[32] = "";
 	struct wet_fault fault = { 0 };
 	*a = (struct wet_arming){
 		.fill_ns = -1, .drain_ns = -1, .stagger_ns = -1, .room_mc = INT32_MIN, .uid = c->uid
@@ -269,14 +255,9 @@ static bool arming_params(struct wet_call *c, struct wet_arming *a)
 		!want_duration(c, "drain", &a->drain_ns) || !want_duration(c, "stagger", &a->stagger_ns) ||
 		!want_duration(c, "cooling", &a->tau_ns) || !want_bool(c, "no_beat", &a->no_beat) ||
 		!want_bool(c, "group", &a->group_controls) ||
-		!want_text(c, "room_temperature", false, text, sizeof text))
+		!want_temperature(c, "room_temperature", false, &a->room_mc))
 		return false;
 	a->pieces = (int)pieces;
-	if (text[0] && wet_parse_temperature(text, &a->room_mc, &fault) != 0) {
-		wet_fault_prefix(&fault, "room_temperature");
-		call_fault(c, &fault);
-		return false;
-	}
 	return true;
 }
 

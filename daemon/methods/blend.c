@@ -7,31 +7,6 @@
 
 #include <string.h>
 
-static bool answer_fault(struct wet_call *c, const char *key, struct wet_fault *fault)
-{
-	wet_fault_prefix(fault, key);
-	call_fault(c, fault);
-	return false;
-}
-
-static bool want_volume(struct wet_call *c, const char *key, bool is_needed, int64_t *ret_ul)
-{
-	char text[48] = "";
-	struct wet_fault fault = { 0 };
-	if (!want_text(c, key, is_needed, text, sizeof text))
-		return false;
-	return !text[0] || wet_parse_volume(text, ret_ul, &fault) == 0 ? true : answer_fault(c, key, &fault);
-}
-
-static bool want_degrees(struct wet_call *c, const char *key, bool is_needed, int32_t *ret_mc)
-{
-	char text[32] = "";
-	struct wet_fault fault = { 0 };
-	if (!want_text(c, key, is_needed, text, sizeof text))
-		return false;
-	return !text[0] || wet_parse_temperature(text, ret_mc, &fault) == 0 ? true : answer_fault(c, key, &fault);
-}
-
 /* A quantity that is answered in the unit in which it was asked. */
 static bool want_quantity(struct wet_call *c, const char *key, enum wet_quantity_kind kind, struct wet_quantity *ret)
 {
@@ -39,7 +14,7 @@ static bool want_quantity(struct wet_call *c, const char *key, enum wet_quantity
 	struct wet_fault fault = { 0 };
 	if (!want_text(c, key, true, text, sizeof text))
 		return false;
-	return wet_parse_quantity(text, kind, ret, &fault) == 0 ? true : answer_fault(c, key, &fault);
+	return wet_parse_quantity(text, kind, ret, &fault) == 0 ? true : call_fault_at(c, key, &fault);
 }
 
 static char *in_unit(int64_t value, enum wet_unit unit, char *buf, unsigned n)
@@ -55,14 +30,14 @@ void serve_blend(struct wet_call *c)
 	struct wet_fault fault = { 0 };
 	char hot[48], cold[48], stock[48], total[48], at[48], h[48], k[48], text[400];
 	if (!want_quantity(c, "to", WET_QUANTITY_TEMPERATURE, &to) ||
-		!want_quantity(c, "make", WET_QUANTITY_VOLUME, &make) || !want_degrees(c, "hot", true, &ask.hot_mc) ||
-		!want_degrees(c, "cold", true, &ask.cold_mc) || !want_volume(c, "stock", false, &ask.stock_ul) ||
+		!want_quantity(c, "make", WET_QUANTITY_VOLUME, &make) || !want_temperature(c, "hot", true, &ask.hot_mc) ||
+		!want_temperature(c, "cold", true, &ask.cold_mc) || !want_volume(c, "stock", false, &ask.stock_ul) ||
 		!want_volume(c, "step", false, &ask.step_ul))
 		return;
 	ask.target_mc = (int32_t)to.value;
 	ask.total_ul = make.value;
 	ask.stock_mc = ask.cold_mc;
-	if (!want_degrees(c, "stock_at", false, &ask.stock_mc))
+	if (!want_temperature(c, "stock_at", false, &ask.stock_mc))
 		return;
 	if (wet_blend(&ask, &b, &fault) != 0) {
 		call_fault(c, &fault);

@@ -21,6 +21,13 @@ void call_result(struct wet_call *call, json_t *result);
 bool want_text(struct wet_call *call, const char *key, bool is_needed, char *ret_text, size_t text_bytes);
 bool want_int(struct wet_call *call, const char *key, int64_t low, int64_t high, int64_t *ret_value);
 bool want_bool(struct wet_call *call, const char *key, bool *ret_value);
+/* As people type them, with their units; an empty text is as good as none. */
+bool want_volume(struct wet_call *call, const char *key, bool is_needed, int64_t *ret_ul);
+bool want_temperature(struct wet_call *call, const char *key, bool is_needed, int32_t *ret_mc);
+bool want_duration(struct wet_call *call, const char *key, int64_t *ret_ns);
+bool want_size(struct wet_call *call, const char *key, int64_t *ret_width_um, int64_t *ret_height_um);
+/* Answers with the fault, the key in front of its place; returns false. */
+bool call_fault_at(struct wet_call *call, const char *key, struct wet_fault *fault);
 /* No member but those in the comma-separated list. */
 bool want_only(struct wet_call *call, const char *keys);
 

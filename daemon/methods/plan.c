@@ -10,23 +10,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-static bool answer_fault(struct wet_call *c, const char *key, struct wet_fault *fault)
-{
-	wet_fault_prefix(fault, key);
-	call_fault(c, fault);
-	return false;
-}
-
-static bool want_degrees(struct wet_call *c, const char *key, int32_t *ret_mc)
-{
-	char text[32] = "";
-	struct wet_fault fault = { 0 };
-	*ret_mc = INT32_MIN;
-	if (!want_text(c, key, false, text, sizeof text))
-		return false;
-	return !text[0] || wet_parse_temperature(text, ret_mc, &fault) == 0 ? true : answer_fault(c, key, &fault);
-}
-
 /* "pieces": [{"count": 6, "size": "9x12cm"}, ...] */
 static bool want_pieces(struct wet_call *c, struct wet_planning_request *r)
 {
@@ -51,7 +34,7 @@ static bool want_pieces(struct wet_call *c, struct wet_planning_request *r)
 			return false;
 		}
 		if (wet_parse_size(size, &r->sizes[i].width_um, &r->sizes[i].height_um, &fault) != 0)
-			return answer_fault(c, "pieces", &fault);
+			return call_fault_at(c, "pieces", &fault);
 		r->sizes[i].count = (int)count;
 		total += (int)count;
 		r->size_count++;
@@ -216,11 +199,12 @@ void serve_plan(struct wet_call *c)
 		call_result(c, NULL);
 		return;
 	}
+	r->hot_mc = r->cold_mc = r->stock_mc = INT32_MIN;
 	bool is_good = want_text(c, "recipe", true, r->recipe_name, sizeof r->recipe_name) &&
 				   want_text(c, "vessel", true, r->vessel_name, sizeof r->vessel_name) &&
 				   want_text(c, "keep", false, r->keep, sizeof r->keep) && want_bool(c, "trial", &r->wants_trial) &&
-				   want_degrees(c, "hot", &r->hot_mc) && want_degrees(c, "cold", &r->cold_mc) &&
-				   want_degrees(c, "stock", &r->stock_mc) && want_pieces(c, r);
+				   want_temperature(c, "hot", false, &r->hot_mc) && want_temperature(c, "cold", false, &r->cold_mc) &&
+				   want_temperature(c, "stock", false, &r->stock_mc) && want_pieces(c, r);
 	struct pending *p = is_good ? hold_reply(c) : NULL;
 	if (p)
 		wet_darkroom_plan(c->methods->darkroom, r, planned, p);

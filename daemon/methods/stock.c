@@ -22,39 +22,10 @@ static int64_t wall_now(const struct wet_call *c)
 
 /* -- parameters: false: the fault was answered; *ret_has says whether it was there ------- */
 
-static bool answer_fault(struct wet_call *c, const char *key, struct wet_fault *fault)
-{
-	wet_fault_prefix(fault, key);
-	call_fault(c, fault);
-	return false;
-}
-
 static bool has_param(const struct wet_call *c, const char *key)
 {
 	const json_t *v = json_object_get(c->params, key);
 	return v && !json_is_null(v);
-}
-
-static bool want_volume(struct wet_call *c, const char *key, int64_t *ret_ul)
-{
-	char text[48] = "";
-	struct wet_fault fault = { 0 };
-	if (!want_text(c, key, false, text, sizeof text))
-		return false;
-	if (!text[0] || wet_parse_volume(text, ret_ul, &fault) == 0)
-		return true;
-	return answer_fault(c, key, &fault);
-}
-
-static bool want_time(struct wet_call *c, const char *key, int64_t *ret_ns)
-{
-	char text[48] = "";
-	struct wet_fault fault = { 0 };
-	if (!want_text(c, key, false, text, sizeof text))
-		return false;
-	if (!text[0] || wet_parse_duration(text, ret_ns, &fault) == 0)
-		return true;
-	return answer_fault(c, key, &fault);
 }
 
 /* "2026-11-20", "today", "no" (0). The day begins at the local midnight of the daemon's machine. */
@@ -95,7 +66,7 @@ static bool want_area(struct wet_call *c, int64_t *ret_mm2)
 		!want_int(c, "pieces", 1, 10000, &pieces))
 		return false;
 	if (area[0] && wet_parse_area(area, ret_mm2, &fault) != 0)
-		return answer_fault(c, "area", &fault);
+		return call_fault_at(c, "area", &fault);
 	if (!size[0] && pieces == 0)
 		return true;
 	if (!size[0] || pieces == 0 || area[0]) {
@@ -105,7 +76,7 @@ static bool want_area(struct wet_call *c, int64_t *ret_mm2)
 		return false;
 	}
 	if (wet_parse_size(size, &width_um, &height_um, &fault) != 0)
-		return answer_fault(c, "size", &fault);
+		return call_fault_at(c, "size", &fault);
 	*ret_mm2 = (pieces * width_um * height_um + 500000) / 1000000;
 	return true;
 }
@@ -122,18 +93,7 @@ static bool want_strength(struct wet_call *c, struct wet_stock *item)
 		return true;
 	int rc = item->kind == WET_STOCK_BATH ? wet_parse_dilution(item->strength, &a, &b, &fault)
 										  : wet_parse_strength(item->strength, &strength, &fault);
-	return rc == 0 ? true : answer_fault(c, key, &fault);
-}
-
-static bool want_tray(struct wet_call *c, struct wet_stock *item)
-{
-	char text[48] = "";
-	struct wet_fault fault = { 0 };
-	if (!want_text(c, "tray", false, text, sizeof text))
-		return false;
-	if (!text[0] || wet_parse_size(text, &item->width_um, &item->height_um, &fault) == 0)
-		return true;
-	return answer_fault(c, "tray", &fault);
+	return rc == 0 ? true : call_fault_at(c, key, &fault);
 }
 
 static bool want_grade(struct wet_call *c, struct wet_stock *item)
@@ -166,28 +126,30 @@ static bool want_item(struct wet_call *c, struct wet_stock_request *r)
 	for (size_t n = 0; n < sizeof marks / sizeof marks[0]; n++)
 		if (has_param(c, marks[n].key))
 			r->fields |= marks[n].field;
-	if (!want_text(c, "lot", false, i->lot, sizeof i->lot) || !want_text(c, "place", false, i->place, sizeof i->place) ||
+	if (!want_text(c, "lot", false, i->lot, sizeof i->lot) ||
+		!want_text(c, "place", false, i->place, sizeof i->place) ||
 		!want_strength(c, i))
 		return false;
 	switch (i->kind) {
 	case WET_STOCK_BOTTLE:
-		return want_text(c, "what", false, i->what, sizeof i->what) && want_volume(c, "full", &i->full_ul) &&
-			   want_volume(c, "volume", &i->volume_ul) && want_date(c, "opened", &i->since_ms);
+		return want_text(c, "what", false, i->what, sizeof i->what) && want_volume(c, "full", false, &i->full_ul) &&
+			   want_volume(c, "volume", false, &i->volume_ul) && want_date(c, "opened", &i->since_ms);
 	case WET_STOCK_BATH:
-		return want_text(c, "what", false, i->what, sizeof i->what) && want_volume(c, "full", &i->full_ul) &&
-			   want_volume(c, "volume", &i->volume_ul) && want_date(c, "mixed", &i->since_ms) &&
+		return want_text(c, "what", false, i->what, sizeof i->what) && want_volume(c, "full", false, &i->full_ul) &&
+			   want_volume(c, "volume", false, &i->volume_ul) && want_date(c, "mixed", &i->since_ms) &&
 			   want_area(c, &i->area_mm2);
 	case WET_STOCK_VESSEL:
 		if (has_param(c, "pieces"))
 			r->fields |= WET_STOCK_HAS_PIECES;
-		if (!want_text(c, "kind", false, i->what, sizeof i->what) || !want_volume(c, "most", &i->full_ul) ||
-			!want_volume(c, "least", &i->least_ul) || !want_int(c, "pieces", 1, WET_PIECES, &pieces) ||
-			!want_tray(c, i) || !want_time(c, "fill", &r->fill_ns) || !want_time(c, "drain", &r->drain_ns))
+		if (!want_text(c, "kind", false, i->what, sizeof i->what) || !want_volume(c, "most", false, &i->full_ul) ||
+			!want_volume(c, "least", false, &i->least_ul) || !want_int(c, "pieces", 1, WET_PIECES, &pieces) ||
+			!want_size(c, "tray", &i->width_um, &i->height_um) || !want_duration(c, "fill", &r->fill_ns) ||
+			!want_duration(c, "drain", &r->drain_ns))
 			return false;
 		i->pieces_max = (int)pieces;
 		return true;
 	default:
-		return want_volume(c, "holds", &i->full_ul) && want_volume(c, "marks", &i->least_ul) && want_grade(c, i);
+		return want_volume(c, "holds", false, &i->full_ul) && want_volume(c, "marks", false, &i->least_ul) && want_grade(c, i);
 	}
 }
 
@@ -341,7 +303,7 @@ static bool complete_addition(struct wet_call *c, struct wet_stock_request *r)
 	if (!i->strength[0] || strcmp(i->strength, "stock") == 0)
 		return true;
 	if (wet_parse_dilution(i->strength, &a, &b, &fault) != 0 || wet_dilute_make(a, b, i->volume_ul, &d, &fault) != 0)
-		return answer_fault(c, "dilution", &fault);
+		return call_fault_at(c, "dilution", &fault);
 	r->draw_ul = d.stock_ul;
 	return true;
 }
@@ -350,7 +312,7 @@ static bool want_use(struct wet_call *c, struct wet_stock_request *r)
 {
 	struct wet_fault fault = { 0 };
 	int64_t volume_ul = 0, area_mm2 = 0;
-	if (!want_volume(c, "volume", &volume_ul) || (r->item.kind == WET_STOCK_BATH && !want_area(c, &area_mm2)))
+	if (!want_volume(c, "volume", false, &volume_ul) || (r->item.kind == WET_STOCK_BATH && !want_area(c, &area_mm2)))
 		return false;
 	if (volume_ul == 0 && area_mm2 == 0) {
 		(void)wet_fault_set(&fault, WET_ERR_PARAMS, "volume", NULL,
@@ -366,15 +328,9 @@ static bool want_use(struct wet_call *c, struct wet_stock_request *r)
 
 static void serve_list(struct wet_call *c, const struct wet_stock_request *r)
 {
-	char size[48] = "";
 	int64_t width_um = 0, height_um = 0;
-	struct wet_fault fault = { 0 };
-	if (!want_text(c, "size", false, size, sizeof size))
+	if (!want_size(c, "size", &width_um, &height_um))
 		return;
-	if (size[0] && wet_parse_size(size, &width_um, &height_um, &fault) != 0) {
-		(void)answer_fault(c, "size", &fault);
-		return;
-	}
 	struct listing *x = malloc(sizeof *x);
 	struct pending *p = x ? hold_reply(c) : NULL;
 	if (!p) {

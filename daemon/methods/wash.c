@@ -15,33 +15,22 @@ struct asked {
 	bool by_changes;
 };
 
-static bool parse_or_fault(struct wet_call *c, int rc, const char *key, struct wet_fault *fault)
-{
-	if (rc == 0)
-		return true;
-	wet_fault_prefix(fault, key);
-	call_fault(c, fault);
-	return false;
-}
-
 static bool want_area(struct wet_call *c, struct asked *a)
 {
-	char area[32] = "", size[48] = "";
-	int64_t width_um, height_um;
+	char area[48] = "";
+	int64_t width_um = 0, height_um = 0;
 	struct wet_fault fault = { 0 };
-	if (!want_text(c, "area", false, area, sizeof area) || !want_text(c, "size", false, size, sizeof size) ||
+	if (!want_text(c, "area", false, area, sizeof area) || !want_size(c, "size", &width_um, &height_um) ||
 		!want_int(c, "pieces", 1, WET_PIECES, &a->pieces))
 		return false;
-	if ((!area[0]) == (!size[0])) {
+	if ((!area[0]) == (width_um == 0)) {
 		wet_fault_set(&fault, WET_ERR_PARAMS, "size", NULL,
 					  "the size of a piece, as in 9x12cm, with how many; or an area, as in 650 cm2");
 		call_fault(c, &fault);
 		return false;
 	}
 	if (area[0])
-		return parse_or_fault(c, wet_parse_area(area, &a->ask.area_mm2, &fault), "area", &fault);
-	if (!parse_or_fault(c, wet_parse_size(size, &width_um, &height_um, &fault), "size", &fault))
-		return false;
+		return wet_parse_area(area, &a->ask.area_mm2, &fault) == 0 ? true : call_fault_at(c, "area", &fault);
 	a->ask.area_mm2 = (a->pieces * width_um * height_um + 500000) / 1000000;
 	return true;
 }
@@ -49,11 +38,11 @@ static bool want_area(struct wet_call *c, struct asked *a)
 static bool want_ask(struct wet_call *c, struct asked *ret_asked)
 {
 	struct asked a = { .pieces = 1, .ask = { .temperature_mc = 20000 } };
-	char base[48] = "", water[32] = "", fill[48] = "";
+	char base[48] = "";
 	struct wet_fault fault = { 0 };
 	if (!want_text(c, "base", true, base, sizeof base) ||
-		!want_text(c, "water", false, water, sizeof water) ||
-		!want_text(c, "fill_of", false, fill, sizeof fill) || !want_bool(c, "aid", &a.ask.is_aided) ||
+		!want_temperature(c, "water", false, &a.ask.temperature_mc) ||
+		!want_volume(c, "fill_of", false, &a.ask.water_ul) || !want_bool(c, "aid", &a.ask.is_aided) ||
 		!want_bool(c, "fill_and_dump", &a.by_changes) || !want_area(c, &a))
 		return false;
 	int rc = wet_wash_base_from_key(base, &a.ask.base, &fault);
@@ -61,13 +50,8 @@ static bool want_ask(struct wet_call *c, struct asked *ret_asked)
 		call_fault(c, &fault);
 		return false;
 	}
-	if (water[0] &&
-		!parse_or_fault(c, wet_parse_temperature(water, &a.ask.temperature_mc, &fault), "water", &fault))
-		return false;
-	if (fill[0] && !parse_or_fault(c, wet_parse_volume(fill, &a.ask.water_ul, &fault), "fill_of", &fault))
-		return false;
-	if (fill[0] && a.ask.water_ul <= 0) {
-		wet_fault_set(&fault, WET_ERR_RANGE, "fill_of", fill, "a volume over nothing, as in 5L");
+	if (json_object_get(c->params, "fill_of") && a.ask.water_ul <= 0) {
+		wet_fault_set(&fault, WET_ERR_RANGE, "fill_of", NULL, "a volume over nothing, as in 5L");
 		call_fault(c, &fault);
 		return false;
 	}
