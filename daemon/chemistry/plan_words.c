@@ -325,23 +325,31 @@ static void tell_why(const struct wet_plan_ask *ask, const struct wet_plan *p, s
 					wet_print_volume(ask->vessel.most_ul, holds, sizeof holds));
 }
 
+static const char *name_or_number(const char *name, const char *what, int64_t id, char *buf, unsigned n)
+{
+	return name ? name : wet_text_format(buf, n, "%s %lld", what, (long long)id);
+}
+
 static void tell_bath(const struct wet_plan_ask *ask, const struct wet_plan *p, const struct wet_plan_bath *b,
 					  struct text *t)
 {
-	char volume[32], part[32];
+	char volume[32], part[32], source[48];
 	wet_text_append(t->buf, t->bytes, "%s, load%s %d", ask->solutions[b->solution].name,
 					plural(b->load_count), b->first_load + 1);
 	if (b->load_count > 1)
 		wet_text_append(t->buf, t->bytes, " to %d", b->first_load + b->load_count);
 	wet_print_volume(b->volume_ul, volume, sizeof volume);
 	if (b->working >= 0)
-		wet_text_append(t->buf, t->bytes, ": working solution %lld, %s",
-						(long long)ask->workings[b->working].id, volume);
+		wet_text_append(t->buf, t->bytes, ": %s as it stands, %s",
+						name_or_number(ask->workings[b->working].name, "working solution",
+									   ask->workings[b->working].id, source, sizeof source),
+						volume);
 	for (int i = 0; i < b->draw_count; i++) {
 		const struct wet_plan_draw *d = &p->draws[b->first_draw + i];
-		wet_text_append(t->buf, t->bytes, "%s %s from bottle %lld", i == 0 ? ":" : " and",
+		wet_text_append(t->buf, t->bytes, "%s %s from %s", i == 0 ? ":" : " and",
 						wet_print_volume(d->stock_ul, part, sizeof part),
-						(long long)ask->bottles[d->bottle].id);
+						name_or_number(ask->bottles[d->bottle].name, "bottle", ask->bottles[d->bottle].id, source,
+									   sizeof source));
 	}
 	if (b->water_ul > 0)
 		wet_text_append(t->buf, t->bytes, ", %s of water, %s in all",

@@ -174,7 +174,8 @@ static void take_bottle(struct reading *r, int solution, const struct wet_stock 
 								   .stock_ul = item->volume_ul,
 								   .age_ns = age_ns(r->job, item),
 								   .keeps_ns = bath_of(p, solution)->mix.stock_keeps_ns };
-	p->bottles[p->bottle_count++] = *item;
+	p->bottles[p->bottle_count] = *item;
+	b->name = p->bottles[p->bottle_count++].name;
 }
 
 static bool is_strength_of(const struct wet_bath *bath, const struct wet_stock *item)
@@ -234,6 +235,7 @@ static void pair_workings(struct reading *r, int solution)
 										.used_mm2 = baths[i].area_mm2,
 										.age_ns = 0,
 										.keeps_ns = bath_of(p, solution)->mix.keeps_ns };
+		w->name = p->workings[p->working_count][0].name;
 		for (int k = 0; k < n; k++) {
 			const struct wet_stock *bath = &baths[i + k];
 			p->workings[p->working_count][k] = *bath;

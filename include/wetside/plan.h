@@ -62,6 +62,7 @@ struct wet_plan_bottle {
 	int64_t stock_ul; /* what is in it; 0..1e9 */
 	int64_t age_ns;   /* 0.. */
 	int64_t keeps_ns; /* fresh enough for unrepeatable work up to this age */
+	const char *name; /* for wet_plan_explain, borrowed; NULL: its number is said */
 };
 
 /* A working solution that stands ready; only for solutions that are used again. */
@@ -72,6 +73,7 @@ struct wet_plan_working {
 	int64_t used_mm2;
 	int64_t age_ns;
 	int64_t keeps_ns;
+	const char *name; /* as above */
 };
 
 /* Pieces of one size. */

@@ -29,8 +29,8 @@ static struct wet_plan_ask six(void)
 								.workings = workings };
 	ask.solutions[0] = (struct wet_plan_solution){ "developer", 1000, 9000, true, true, false, 100000, 0 };
 	ask.solutions[1] = (struct wet_plan_solution){ "fixer", 1000, 4000, true, false, false, 409000, 0 };
-	bottles[0] = (struct wet_plan_bottle){ 7, 0, 1, 250000, 40 * DAY_NS, 365 * DAY_NS };
-	bottles[1] = (struct wet_plan_bottle){ 9, 1, 1, 500000, 40 * DAY_NS, 365 * DAY_NS };
+	bottles[0] = (struct wet_plan_bottle){ 7, 0, 1, 250000, 40 * DAY_NS, 365 * DAY_NS, NULL };
+	bottles[1] = (struct wet_plan_bottle){ 9, 1, 1, 500000, 40 * DAY_NS, 365 * DAY_NS, NULL };
 	return ask;
 }
 
@@ -90,10 +90,10 @@ Test(plan, a_trial_is_one_piece_before_the_rest)
 Test(plan, what_stands_ready_is_used_first)
 {
 	struct wet_plan_ask ask = six();
-	workings[0] = (struct wet_plan_working){ 3, 1, 400000, 100000, DAY_NS, 60 * DAY_NS };
+	workings[0] = (struct wet_plan_working){ 3, 1, 400000, 100000, DAY_NS, 60 * DAY_NS, NULL };
 	ask.working_count = 1;
 	cr_assert_eq(make(&ask), 0);
-	cr_assert(strstr(text, "fixer, load 1: working solution 3, 400 mL; keep it") != NULL, "%s", text);
+	cr_assert(strstr(text, "fixer, load 1: working solution 3 as it stands, 400 mL; keep it") != NULL, "%s", text);
 	workings[0].age_ns = 61 * DAY_NS;
 	cr_assert_eq(make(&ask), 0);
 	cr_assert(strstr(text, "working solution") == NULL, "%s", text);
@@ -148,7 +148,7 @@ Test(plan, each_rule_is_named)
 
 	ask = six(); /* lots of 34 and 36 mL: only one bath of 35 */
 	bottles[0].stock_ul = 34000;
-	bottles[2] = (struct wet_plan_bottle){ 8, 0, 2, 36000, 40 * DAY_NS, 365 * DAY_NS };
+	bottles[2] = (struct wet_plan_bottle){ 8, 0, 2, 36000, 40 * DAY_NS, 365 * DAY_NS, NULL };
 	ask.bottle_count = 3;
 	cr_assert_eq(make(&ask), WET_ERR_FIT);
 	cr_assert_eq(refusal.rule, WET_PLAN_RULE_LOTS);
@@ -160,8 +160,8 @@ Test(plan, each_rule_is_named)
 Test(plan, the_oldest_that_is_fresh_goes_first)
 {
 	struct wet_plan_ask ask = six();
-	bottles[2] = (struct wet_plan_bottle){ 8, 0, 2, 50000, 90 * DAY_NS, 365 * DAY_NS };
-	bottles[3] = (struct wet_plan_bottle){ 4, 0, 3, 400000, 400 * DAY_NS, 365 * DAY_NS };
+	bottles[2] = (struct wet_plan_bottle){ 8, 0, 2, 50000, 90 * DAY_NS, 365 * DAY_NS, NULL };
+	bottles[3] = (struct wet_plan_bottle){ 4, 0, 3, 400000, 400 * DAY_NS, 365 * DAY_NS, NULL };
 	ask.bottle_count = 4;
 	cr_assert_eq(make(&ask), 0);
 	cr_assert(strstr(text, "developer, load 1: 35 mL from bottle 8") != NULL, "%s", text);
@@ -194,4 +194,13 @@ Test(plan, nonsense_is_refused_and_named)
 	ask.sizes[0].count = WET_PLAN_PIECES + 1;
 	cr_assert_eq(make(&ask), WET_ERR_RANGE);
 	cr_assert_str_eq(fault.where, "sizes/0/count");
+}
+
+Test(plan, a_bottle_that_has_a_name_is_called_by_it)
+{
+	struct wet_plan_ask ask = six();
+	bottles[0].name = "dev-a";
+	cr_assert_eq(make(&ask), 0);
+	cr_assert(strstr(text, "from dev-a") != NULL, "%s", text);
+	cr_assert(strstr(text, "from bottle 9") != NULL, "%s", text);
 }
