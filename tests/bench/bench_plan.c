@@ -32,8 +32,11 @@ static struct wet_plan_ask ask_of(int pieces, int sizes, int bottle_count, int l
 	struct wet_plan_ask ask = {
 		.size_count = sizes, .solution_count = 3, .bottle_count = bottle_count, .bottles = bottles
 	};
-	for (int i = 0; i < sizes; i++)
-		ask.sizes[i] = (struct wet_plan_size){ areas[i], pieces / sizes + (i < pieces % sizes), 1 };
+	for (int i = 0, left = pieces; i < sizes; i++) { /* uneven counts, or all loads would come out alike */
+		int n = i == sizes - 1 ? left : left * 2 / 5;
+		ask.sizes[i] = (struct wet_plan_size){ areas[i], n, 1 };
+		left -= n;
+	}
 	ask.vessel = (struct wet_plan_vessel){ 350000, 1000000, 4, 0 };
 	ask.solutions[0] =
 		(struct wet_plan_solution){ "developer", 1000, 9000, true, true, false, 100000, 500000 };
