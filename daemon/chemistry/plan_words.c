@@ -17,6 +17,14 @@ static char *next_line(struct wet_plan_refusal *r)
 	return r->line_count < 4 ? r->lines[r->line_count++] : NULL;
 }
 
+static char *say_dilution(const struct wet_plan_solution *s, char *buf, unsigned n)
+{
+	if (s->said_dilution[0])
+		return wet_text_copy(buf, n, s->said_dilution);
+	return s->water_milli == 0 ? wet_text_copy(buf, n, "full strength")
+							   : wet_print_dilution(s->stock_milli, s->water_milli, buf, n);
+}
+
 static bool is_dilution_timed(struct search *k, struct wet_plan_refusal *r)
 {
 	char parts[32];
@@ -29,7 +37,7 @@ static bool is_dilution_timed(struct search *k, struct wet_plan_refusal *r)
 		wet_text_format(next_line(r), WET_LINE_BYTES,
 						"%s: no time is published for %s; take a dilution that has one, or test it as a "
 						"recipe of your own",
-						s->name, wet_print_dilution(s->stock_milli, s->water_milli, parts, sizeof parts));
+						s->name, say_dilution(s, parts, sizeof parts));
 		return false;
 	}
 	return true;
@@ -137,10 +145,13 @@ static void tell_stock(struct search *k, int solution, struct wet_plan_refusal *
 	wet_print_volume(r->have_ul, has, sizeof has);
 	wet_print_volume(r->need_ul, needs, sizeof needs);
 	wet_print_volume(k->ask->vessel.least_ul, least, sizeof least);
-	wet_print_dilution(s->stock_milli, s->water_milli, parts, sizeof parts);
+	say_dilution(s, parts, sizeof parts);
 	wide whole = (wide)r->have_ul * (s->stock_milli + s->water_milli) / s->stock_milli;
 	wet_print_volume((int64_t)whole, makes, sizeof makes);
-	if (r->short_ul > 0)
+	if (r->have_ul == 0)
+		wet_text_format(next_line(r), WET_LINE_BYTES, "%s: there is none; %d load%s take %s of stock", s->name, loads,
+						plural(loads), needs);
+	else if (r->short_ul > 0)
 		wet_text_format(next_line(r), WET_LINE_BYTES,
 						"%s: %s of stock short: the %s you have make %s at %s; %d load%s take %s of stock",
 						s->name, wet_print_volume(r->short_ul, lacks, sizeof lacks), has, makes, parts, loads,
@@ -149,7 +160,7 @@ static void tell_stock(struct search *k, int solution, struct wet_plan_refusal *
 		wet_text_format(
 			next_line(r), WET_LINE_BYTES,
 			"%s: the %s of stock you have would do in one bottle, but no way to share it out gives every "
-			"bath its %s; the tank needs at least %s",
+			"bath its %s; the vessel needs at least %s",
 			s->name, has, parts, least);
 	if (r->rule == WET_PLAN_RULE_AGE)
 		wet_text_format(next_line(r), WET_LINE_BYTES,
@@ -207,13 +218,13 @@ static void tell_fewer(struct search *k, struct wet_plan_refusal *r)
 	wet_print_volume(k->ask->vessel.least_ul, least, sizeof least);
 	if (high >= all || !is_possible_without(k, high)) {
 		wet_text_format(line, WET_LINE_BYTES,
-						"the tank needs at least %s: not even one piece can be done today", least);
+						"the vessel needs at least %s: not even one piece can be done today", least);
 		return;
 	}
 	r->pieces_now = all - high;
 	r->loads_now = k->best_count;
 	wet_text_format(line, WET_LINE_BYTES,
-					"the tank needs at least %s: %d load%s with %d piece%s now, %d piece%s another day",
+					"the vessel needs at least %s: %d load%s with %d piece%s now, %d piece%s another day",
 					least, r->loads_now, plural(r->loads_now), r->pieces_now, plural(r->pieces_now), high,
 					plural(high));
 }

@@ -276,9 +276,14 @@ static int ask_shelf(struct planning_job *j, struct wet_ledger *ledger, struct w
 /* For people: "fixer-rapid for 2 baths"; the shelf has been read by then. */
 static void name_alike(struct wet_planning *p)
 {
-	for (int i = 0; i < p->ask.solution_count; i++)
+	for (int i = 0; i < p->ask.solution_count; i++) {
+		struct wet_plan_solution *s = &p->ask.solutions[i];
+		const struct wet_bath_mix *mix = &bath_of(p, i)->mix;
 		if (p->alike[i] > 1)
-			wet_text_append(p->ask.solutions[i].name, WET_NAME_BYTES, " for %d baths", p->alike[i]);
+			wet_text_append(s->name, WET_NAME_BYTES, " for %d baths", p->alike[i]);
+		if (p->alike[i] > 1 && mix->water_milli > 0)
+			wet_print_dilution(mix->stock_milli, mix->water_milli, s->said_dilution, sizeof s->said_dilution);
+	}
 }
 
 /* -- the answer ------------------------------------------------------------------------ */

@@ -52,6 +52,7 @@ struct wet_plan_solution {
 	bool may_mix_lots;             /* one bath may be drawn from bottles of several lots */
 	int64_t capacity_mm2_per_l;    /* of working solution; over 0 */
 	int64_t least_stock_ul_per_m2; /* stock in the bath for the area of a load; 0: no such rule */
+	char said_dilution[24];         /* for people, where the parts above are not what they know ("1+4"); empty: from the parts */
 };
 
 /* A bottle of stock on the shelf. */

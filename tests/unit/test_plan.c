@@ -27,8 +27,8 @@ static struct wet_plan_ask six(void)
 								.bottle_count = 2,
 								.bottles = bottles,
 								.workings = workings };
-	ask.solutions[0] = (struct wet_plan_solution){ "developer", 1000, 9000, true, true, false, 100000, 0 };
-	ask.solutions[1] = (struct wet_plan_solution){ "fixer", 1000, 4000, true, false, false, 409000, 0 };
+	ask.solutions[0] = (struct wet_plan_solution){ "developer", 1000, 9000, true, true, false, 100000, 0, "" };
+	ask.solutions[1] = (struct wet_plan_solution){ "fixer", 1000, 4000, true, false, false, 409000, 0, "" };
 	bottles[0] = (struct wet_plan_bottle){ 7, 0, 1, 250000, 40 * DAY_NS, 365 * DAY_NS, NULL };
 	bottles[1] = (struct wet_plan_bottle){ 9, 1, 1, 500000, 40 * DAY_NS, 365 * DAY_NS, NULL };
 	return ask;
@@ -113,7 +113,7 @@ Test(plan, short_stock_is_told_with_ways_out)
 					 "developer: 10 mL of stock short: the 60 mL you have make 600 mL at 1+9; 2 loads take "
 					 "70 mL of stock");
 	cr_assert_str_eq(refusal.lines[1],
-					 "the tank needs at least 350 mL: 1 load with 4 pieces now, 2 pieces another day");
+					 "the vessel needs at least 350 mL: 1 load with 4 pieces now, 2 pieces another day");
 	cr_assert_str_eq(refusal.lines[2], "or bring 10 mL more of it, at least");
 	cr_assert_str_eq(fault.want, refusal.lines[0]);
 	bottles[0].stock_ul = 34000;
