@@ -25,8 +25,10 @@ const struct verb verbs[] = {
 	  "wetside bath add fixer-one --what fixer --volume 600mL --from fixer-stock --dilution 1+4", verb_stock },
 	{ "begin", "begin [--run NAME] --heard N | --unheard", "light and screen are off: begin",
 	  "wetside begin --heard 3", verb_act },
-	{ "blend", "blend --to T --make V --hot T --cold T [--stock V [--stock-at T]] [--step V]",
-	  "hot and cold water to a temperature", "wetside blend --to 20C --make 1L --hot 50C --cold 9C", verb_blend },
+	{ "blend",
+	  "blend --to T --make V --hot T --cold T [--stock V [--stock-at T]] [--step V];\n  blend --bottle T --in T --to T "
+	  "--after TIME --reads T | --constant TIME   (how long a bottle stands in a water bath)",
+	  "hot and cold water to a temperature; a bottle in a water bath", "wetside blend --to 20C --make 1L --hot 50C --cold 9C", verb_blend },
 	{ "bottle",
 	  "bottle [list [--gone]];  bottle add NAME --what SOLUTION --volume V [--full V] [--strength 28%] [--opened DAY] "
 	  "[--lot L] [--place P];\n  bottle use NAME V [--note N];  bottle change|discard|history NAME",

@@ -132,12 +132,18 @@ int verb_blend(struct session *s, int argc, char **argv)
 	static const struct option_row rows[] = { { "to", "to", TEXT },       { "make", "make", TEXT },
 											  { "hot", "hot", TEXT },     { "cold", "cold", TEXT },
 											  { "stock", "stock", TEXT }, { "stock-at", "stock_at", TEXT },
-											  { "step", "step", TEXT },   { NULL, NULL, TEXT } };
-	static const char *const needed[] = { "to", "make", "hot", "cold" };
+											  { "step", "step", TEXT },   { "bottle", "bottle", TEXT },
+											  { "in", "in", TEXT },       { "constant", "constant", TEXT },
+											  { "after", "after", TEXT }, { "reads", "reads", TEXT },
+											  { NULL, NULL, TEXT } };
+	static const char *const blend[] = { "to", "make", "hot", "cold", NULL };
+	static const char *const stand[] = { "to", "bottle", "in", NULL };
 	json_t *params = json_object(), *result = NULL;
 	char text[120];
 	int rc = read_args(s, argc, argv, rows, NULL, params);
-	for (size_t i = 0; i < sizeof needed / sizeof needed[0] && rc == DONE; i++) {
+	bool is_bottle = json_object_get(params, "bottle") != NULL;
+	const char *const *needed = is_bottle ? stand : blend;
+	for (size_t i = 0; needed[i] && rc == DONE; i++) {
 		if (json_object_get(params, needed[i]))
 			continue;
 		wet_text_format(text, sizeof text, "blend: --%s is missing; try: wetside blend --help", needed[i]);
@@ -147,7 +153,7 @@ int verb_blend(struct session *s, int argc, char **argv)
 		json_decref(params);
 		return rc;
 	}
-	rc = ask(s, "blend.compute", params, &result);
+	rc = ask(s, is_bottle ? "blend.time" : "blend.compute", params, &result);
 	if (rc == DONE && s->is_json)
 		say_json(result);
 	else if (rc == DONE)

@@ -5,6 +5,7 @@
 #include "wetside/quantity.h"
 #include "wetside/tempering.h"
 
+#include <math.h>
 #include <string.h>
 
 /* A quantity that is answered in the unit in which it was asked. */
@@ -57,4 +58,54 @@ void serve_blend(struct wet_call *c)
 							 stock, "total", total, "temperature", at, "hot_ul", (json_int_t)b.hot_ul, "cold_ul",
 							 (json_int_t)b.cold_ul, "stock_ul", (json_int_t)b.stock_ul, "total_ul",
 							 (json_int_t)b.total_ul, "temperature_mc", (int)b.temperature_mc, "text", text));
+}
+
+/* Newton's constant of a bottle: told, or from one reading of it on its way. */
+static bool want_constant(struct wet_call *c, int32_t from_mc, int32_t in_mc, int64_t *ret_tau_ns)
+{
+	int64_t after_ns = 0;
+	int32_t reads_mc = INT32_MIN;
+	struct wet_fault fault = { 0 };
+	*ret_tau_ns = 0;
+	if (!want_duration(c, "constant", ret_tau_ns) || !want_duration(c, "after", &after_ns) ||
+		!want_temperature(c, "reads", false, &reads_mc))
+		return false;
+	if (*ret_tau_ns > 0)
+		return true;
+	double way = reads_mc == INT32_MIN ? 0 : (double)(in_mc - from_mc) / (double)(in_mc - reads_mc);
+	if (after_ns > 0 && way > 1.0) {
+		*ret_tau_ns = (int64_t)((double)after_ns / log(way));
+		return true;
+	}
+	if (after_ns > 0 && reads_mc != INT32_MIN)
+		wet_fault_set(&fault, WET_ERR_RANGE, "reads", NULL, "a reading between the bottle's first one and the bath's");
+	else
+		wet_fault_set(&fault, WET_ERR_PARAMS, "constant", NULL,
+					  "how fast your bottle follows: read it once on its way (after 5 min it reads 15 C), or its "
+					  "constant, as in 12 min");
+	call_fault(c, &fault);
+	return false;
+}
+
+void serve_blend_time(struct wet_call *c)
+{
+	int32_t from_mc = 0, in_mc = 0, to_mc = 0;
+	int64_t tau_ns, time_ns;
+	struct wet_fault fault = { 0 };
+	char t[32], tau[32], at[24], in[24], text[320];
+	if (!want_temperature(c, "bottle", true, &from_mc) || !want_temperature(c, "in", true, &in_mc) ||
+		!want_temperature(c, "to", true, &to_mc) || !want_constant(c, from_mc, in_mc, &tau_ns))
+		return;
+	if (wet_newton_time(from_mc, to_mc, in_mc, tau_ns, &time_ns, &fault) != 0) {
+		call_fault(c, &fault);
+		return;
+	}
+	wet_text_format(text, sizeof text,
+					"In water of %s it has %s after %s (its constant is %s). Swirl it, keep the water at its "
+					"temperature, and measure before it is used.%s",
+					wet_print_temperature(in_mc, in, sizeof in), wet_print_temperature(to_mc, at, sizeof at),
+					wet_print_duration(time_ns, t, sizeof t), wet_print_duration(tau_ns, tau, sizeof tau),
+					in_mc > 48000 ? " Hot water scalds: no hands in it over 48 C (118 F)." : "");
+	call_result(c, json_pack("{s:s, s:I, s:I, s:s}", "time", t, "time_us", (json_int_t)(time_ns / 1000), "constant_us",
+							 (json_int_t)(tau_ns / 1000), "text", text));
 }

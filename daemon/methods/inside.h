@@ -54,6 +54,7 @@ void serve_record_import(struct wet_call *call);
 
 /* blend.c */
 void serve_blend(struct wet_call *call);
+void serve_blend_time(struct wet_call *call);
 
 /* plan.c */
 void serve_plan(struct wet_call *call);

@@ -65,6 +65,8 @@ static const struct wet_method table[] = {
 	  "So much paper went through a working solution, or so much was lost of it." },
 	{ "blend.compute", serve_blend, "to,make,hot,cold,stock,stock_at,step",
 	  "Hot and cold water, and stock, to a temperature." },
+	{ "blend.time", serve_blend_time, "bottle,in,to,constant,after,reads",
+	  "How long a bottle stands in a water bath until it has a temperature." },
 	{ "bottle.add", serve_bottle_add, "name,what,volume,full,strength,opened,lot,place,note,token",
 	  "A bottle that stands there from now on." },
 	{ "bottle.change", serve_bottle_change, "name,rename,what,volume,full,strength,opened,lot,place,note,token",

@@ -33,6 +33,20 @@ for code, params in ((1011, dict(to="60 C", make="1 L", hot="50 C", cold="9 C"))
         assert e.args[0]["code"] == code and e.args[0]["data"]["want"], (code, e.args[0])
     else:
         sys.exit(f"{params} was taken")
+# A bottle in a water bath: Newton's law by hand: 12 -> 20 C in 35 C, which reads 15 C after 5 min.
+import math
+tau = 300 / math.log((35 - 12) / (35 - 15))
+r = c.call("blend.time", bottle="12 C", **{"in": "35 C"}, to="20 C", after="5 min", reads="15 C")
+assert abs(r["time_us"] / 1e6 - tau * math.log((35 - 12) / (35 - 20))) < 0.01, r
+again = c.call("blend.time", bottle="12 C", **{"in": "35 C"}, to="20 C", constant=f"{r['constant_us'] / 1e6:.6f} s")
+assert abs(again["time_us"] - r["time_us"]) < 1000, (again, r)
+for code, params in ((1011, dict(to="36 C", constant="10 min")), (-32602, dict(to="20 C")), (1003, dict(to="20 C", after="5 min", reads="40 C"))):
+    try:
+        c.call("blend.time", bottle="12 C", **{"in": "35 C"}, **params)
+    except Refused as e:
+        assert e.args[0]["code"] == code and e.args[0]["data"]["want"], (code, e.args[0])
+    else:
+        sys.exit(f"{params} was taken")
 d.stop()
 d.clean()
 print("blended as IAPWS-95 says; units as typed")
