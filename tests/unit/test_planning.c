@@ -238,3 +238,27 @@ Test(planning, the_older_bottle_goes_first_and_the_spent_one_is_left)
 	cr_assert_eq(get(WET_STOCK_BOTTLE, "fixer").volume_ul, left_ul);
 	cr_assert_lt(get(WET_STOCK_BOTTLE, "fixer-new").volume_ul, 500000);
 }
+
+Test(planning, a_rehearsal_books_nothing)
+{
+	plan(4, "evening");
+	arm_plan("evening");
+	struct wet_stock developer = get(WET_STOCK_BATH, "evening developer"), bottle = get(WET_STOCK_BOTTLE, "developer");
+	struct wet_arming a = { .recipe_name = TANK,
+							.vessel_name = "creek-tank",
+							.pieces = 4,
+							.fill_ns = -1,
+							.drain_ns = -1,
+							.stagger_ns = -1,
+							.room_mc = INT32_MIN,
+							.is_rehearsal = true };
+	for (int i = 0; i < WET_STAGE_KIND_N; i++)
+		a.rate_milli[i] = 100000;
+	room_fake_arm(&f, &a);
+	cr_assert_eq(f.fault.err, WET_OK, "%s", f.fault.want);
+	room_fake_act(&f, WET_ACT_BEGIN, 0);
+	room_fake_go_to(&f, f.now_ns + 600 * S);
+	cr_assert(wet_live_is_over(f.live));
+	cr_assert_eq(get(WET_STOCK_BATH, "evening developer").area_mm2, developer.area_mm2);
+	cr_assert_eq(get(WET_STOCK_BOTTLE, "developer").volume_ul, bottle.volume_ul);
+}
