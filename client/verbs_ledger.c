@@ -228,7 +228,10 @@ static void say_imported(struct session *s, const json_t *result)
 	static const char *const words[][2] = { { "recipe", "recipes" },
 											{ "vessel", "vessels" },
 											{ "acknowledgement", "acknowledgements" },
-											{ "run", "runs" } };
+											{ "run", "runs" },
+											{ "item", "on the shelf" },
+											{ "plan", "kept plans" },
+											{ "booking", "bookings" } };
 	char line[160];
 	if (s->is_json) {
 		say_json(result);

@@ -14,6 +14,13 @@ static const unsigned row_bytes[WET_ROW_N] = {
 	[WET_ROW_RUN] = 6000,
 	[WET_ROW_EVENT] = 900,
 	[WET_ROW_STAGE] = 300,
+	[WET_ROW_ITEM] = 2600,
+	[WET_ROW_HISTORY] = 1900,
+	[WET_ROW_PLAN] = 1900,
+	[WET_ROW_LOAD] = 600,
+	[WET_ROW_BATH] = 1700,
+	[WET_ROW_DRAW] = 600,
+	[WET_ROW_BOOKING] = 300,
 };
 static_assert(WET_EXPORT_BYTES * 2 + 8192 < WET_REPLY_BYTES, "a page must fit a reply");
 static_assert(WET_EXPORT_PART_BYTES + 900 < WET_EXPORT_BYTES, "a page must hold its largest row");
@@ -24,6 +31,9 @@ struct exporting {
 	struct wet_export_page page;
 	wet_export_cb *cb;
 	void *ctx;
+	struct wet_ledger *ledger;
+	struct wet_kept_plan *plan;
+	struct wet_fault *fault;
 };
 
 /* NULL: the page is full. */
@@ -144,6 +154,156 @@ static int tell_stage(void *ctx, int stage, const struct wet_stage_record *recor
 	return WET_OK;
 }
 
+static int take_last(void *ctx, const struct wet_stock_event *event)
+{
+	*(int64_t *)ctx = event->id;
+	return WET_OK;
+}
+
+/* One item; then the history that it is the sum of. */
+static int tell_item(void *ctx, const struct wet_stock *item)
+{
+	struct exporting *e = ctx;
+	struct wet_cursor *c = e->cursor;
+	int64_t last = 0;
+	int rc = wet_ledger_each_stock_event(e->ledger, item->id, INT64_MAX, 1, take_last, &last, e->fault);
+	struct wet_row *row = rc == 0 ? add_row(&e->page, WET_ROW_ITEM) : NULL;
+	if (row) {
+		row->of.item = *item;
+		c->item_id = item->id;
+		c->event_id = 0;
+		c->to_event = last;
+		c->at = WET_ROW_HISTORY;
+	}
+	return rc == 0 ? WET_LEDGER_FULL : rc;
+}
+
+static int tell_history(void *ctx, const struct wet_stock_event *event)
+{
+	struct exporting *e = ctx;
+	struct wet_row *row = add_row(&e->page, WET_ROW_HISTORY);
+	if (!row)
+		return WET_LEDGER_FULL;
+	row->of.history = *event;
+	e->cursor->event_id = event->id;
+	return WET_OK;
+}
+
+static int take_plan_id(void *ctx, int64_t id, const char *name, const char *recipe_name, int64_t wall_ms)
+{
+	(void)name, (void)recipe_name, (void)wall_ms;
+	*(int64_t *)ctx = id;
+	return WET_OK;
+}
+
+/* The next item, behind the runs that are new; behind the last one the picture is closed. */
+static int tell_shelf(struct exporting *e, struct wet_fault *reterr)
+{
+	struct wet_cursor *c = e->cursor;
+	int64_t next_run = 0;
+	int rc = wet_ledger_next_run_id(e->ledger, &next_run, reterr);
+	if (rc == 0 && next_run - 1 > c->to_run) {
+		c->to_run = next_run - 1;
+		c->at = WET_ROW_RUN;
+		return WET_LEDGER_FULL;
+	}
+	if (rc == 0)
+		rc = wet_ledger_each_stock(e->ledger, -1, true, c->item_id, 1, tell_item, e, reterr);
+	return rc == 0 ? wet_ledger_each_plan(e->ledger, 0, INT32_MAX, take_plan_id, &c->to_plan, reterr) : rc;
+}
+
+/* The plan's row with this number, in the order head, loads, each bath before its draws; NULL: it was told, or there is no
+ * room, and then *ret_rc is WET_LEDGER_FULL. */
+static struct wet_row *add_plan_row(struct exporting *e, int *at, enum wet_row_kind kind, int *ret_rc)
+{
+	if (*ret_rc != 0 || (*at)++ < e->cursor->plan_row)
+		return NULL;
+	struct wet_row *row = add_row(&e->page, kind);
+	if (row)
+		e->cursor->plan_row++;
+	else
+		*ret_rc = WET_LEDGER_FULL;
+	return row;
+}
+
+static void tell_baths(struct exporting *e, int *at, int *ret_rc)
+{
+	const struct wet_kept_plan *p = e->plan;
+	for (int i = 0; i < p->bath_count; i++) {
+		const struct wet_kept_bath *b = &p->baths[i];
+		struct wet_row *row = add_plan_row(e, at, WET_ROW_BATH, ret_rc);
+		if (row) {
+			row->of.bath = (struct wet_bath_row){ .index = i, .bath = *b };
+			wet_text_copy(row->of.bath.plan, sizeof row->of.bath.plan, p->name);
+			if (b->stock_id > e->cursor->item_id)
+				row->of.bath.bath.stock_id = 0;
+		}
+		for (int n = 0; n < b->draw_count; n++) {
+			row = add_plan_row(e, at, WET_ROW_DRAW, ret_rc);
+			if (!row)
+				continue;
+			row->of.draw = (struct wet_draw_row){ .bath = i,
+												  .bottle_id = b->draws[n].bottle_id,
+												  .stock_ul = b->draws[n].stock_ul };
+			wet_text_copy(row->of.draw.plan, sizeof row->of.draw.plan, p->name);
+		}
+	}
+}
+
+static int tell_plan(void *ctx, int64_t id, const char *name, const char *recipe_name, int64_t wall_ms)
+{
+	struct exporting *e = ctx;
+	const struct wet_kept_plan *p = e->plan;
+	(void)recipe_name, (void)wall_ms;
+	int at = 0, rc = id > e->cursor->to_plan ? WET_OK : wet_ledger_get_plan(e->ledger, name, e->plan, e->fault);
+	if (rc != 0 || id > e->cursor->to_plan)
+		return rc;
+	struct wet_row *row = add_plan_row(e, &at, WET_ROW_PLAN, &rc);
+	if (row) {
+		row->of.plan = (struct wet_plan_row){ .wall_ms = p->wall_ms };
+		wet_text_copy(row->of.plan.name, sizeof row->of.plan.name, p->name);
+		wet_text_copy(row->of.plan.recipe_name, sizeof row->of.plan.recipe_name, p->recipe_name);
+		wet_text_copy(row->of.plan.recipe_hash, sizeof row->of.plan.recipe_hash, p->recipe_hash);
+		wet_text_copy(row->of.plan.vessel, sizeof row->of.plan.vessel, p->vessel);
+	}
+	for (int i = 0; i < p->load_count; i++) {
+		row = add_plan_row(e, &at, WET_ROW_LOAD, &rc);
+		if (!row)
+			continue;
+		row->of.load = (struct wet_load_row){ .index = i, .load = p->loads[i] };
+		wet_text_copy(row->of.load.plan, sizeof row->of.load.plan, p->name);
+		if (p->loads[i].run_id > e->cursor->to_run)
+			row->of.load.load.run_id = 0;
+	}
+	tell_baths(e, &at, &rc);
+	if (rc == 0) {
+		e->cursor->plan_id = id;
+		e->cursor->plan_row = 0;
+	}
+	return rc;
+}
+
+static int tell_plans(struct exporting *e, struct wet_fault *reterr)
+{
+	e->plan = calloc(1, sizeof *e->plan);
+	if (!e->plan)
+		return wet_fault_set(reterr, WET_ERR_NOMEM, "", NULL, "more memory");
+	int rc = wet_ledger_each_plan(e->ledger, e->cursor->plan_id, INT32_MAX, tell_plan, e, reterr);
+	free(e->plan);
+	e->plan = NULL;
+	return rc;
+}
+
+static int tell_booking(void *ctx, const struct wet_booking *booking)
+{
+	struct exporting *e = ctx;
+	struct wet_row *row = add_row(&e->page, WET_ROW_BOOKING);
+	if (!row)
+		return WET_LEDGER_FULL;
+	row->of.booking = e->cursor->booking = *booking;
+	return WET_OK;
+}
+
 /* A part of the page; WET_OK: this kind is told. */
 static int tell(struct exporting *e, struct wet_ledger *ledger, struct wet_fault *reterr)
 {
@@ -159,6 +319,14 @@ static int tell(struct exporting *e, struct wet_ledger *ledger, struct wet_fault
 	case WET_ROW_EVENT: return wet_ledger_each_event_after(ledger, c->run_id, c->seq, tell_event, e, reterr);
 	case WET_ROW_STAGE:
 		return c->was_live ? WET_OK : wet_ledger_each_stage(ledger, c->run_id, tell_stage, e, reterr);
+	case WET_ROW_ITEM: return tell_shelf(e, reterr);
+	case WET_ROW_HISTORY:
+		return wet_ledger_each_stock_event_after(ledger, c->item_id, c->event_id, c->to_event, tell_history, e, reterr);
+	case WET_ROW_PLAN: return tell_plans(e, reterr);
+	case WET_ROW_BOOKING: {
+		const struct wet_booking after = c->booking;
+		return wet_ledger_each_booking(ledger, &after, c->to_run, tell_booking, e, reterr);
+	}
 	default: return WET_OK;
 	}
 }
@@ -166,8 +334,11 @@ static int tell(struct exporting *e, struct wet_ledger *ledger, struct wet_fault
 static enum wet_row_kind kind_after(enum wet_row_kind kind)
 {
 	switch (kind) {
-	case WET_ROW_RUN: return WET_ROW_END;
+	case WET_ROW_RUN: return WET_ROW_ITEM;
 	case WET_ROW_STAGE: return WET_ROW_RUN;
+	case WET_ROW_ITEM: return WET_ROW_PLAN;
+	case WET_ROW_HISTORY: return WET_ROW_ITEM;
+	case WET_ROW_PLAN: return WET_ROW_BOOKING;
 	default: return kind + 1;
 	}
 }
@@ -177,6 +348,8 @@ static int export_work(struct wet_job *job, struct wet_ledger *ledger, struct we
 	struct exporting *e = job->ctx;
 	struct wet_cursor *c = e->cursor;
 	int rc = WET_OK;
+	e->ledger = ledger;
+	e->fault = reterr;
 	if (!c->is_begun) {
 		rc = wet_ledger_next_run_id(ledger, &c->to_run, reterr);
 		c->to_run--;
@@ -189,7 +362,7 @@ static int export_work(struct wet_job *job, struct wet_ledger *ledger, struct we
 		if (rc == 0)
 			c->at = kind_after(at);
 		else if (rc == WET_LEDGER_FULL && c->at != at)
-			rc = WET_OK; /* from a run to its events */
+			rc = WET_OK; /* from a run to its events, from an item to its history or to a run */
 	}
 	e->page.is_end = c->at == WET_ROW_END;
 	return rc == WET_LEDGER_FULL ? WET_OK : rc;
@@ -228,12 +401,21 @@ void wet_darkroom_export(struct wet_darkroom *d, const struct wet_cursor *cursor
 struct importing {
 	struct wet_job job;
 	struct wet_unit *units;
+	struct wet_known *known;
 	bool is_dry;
 	wet_import_cb *cb;
 	void *ctx;
 };
 
-static int import_unit(struct wet_ledger *ledger, bool is_dry, struct wet_unit *u, struct wet_fault *reterr)
+static int import_run(struct wet_ledger *ledger, bool is_dry, struct wet_unit *u, struct wet_known *known,
+					  struct wet_fault *reterr)
+{
+	int rc = wet_ledger_import_run(ledger, is_dry, u->run, &u->is_new, reterr);
+	return rc == 0 ? wet_ledger_know_run(ledger, &u->run->run, known, reterr) : rc;
+}
+
+static int import_unit(struct wet_ledger *ledger, bool is_dry, struct wet_unit *u, struct wet_known *known,
+					   struct wet_fault *reterr)
 {
 	switch (u->kind) {
 	case WET_ROW_RECIPE:
@@ -244,7 +426,10 @@ static int import_unit(struct wet_ledger *ledger, bool is_dry, struct wet_unit *
 										&u->is_new, reterr);
 	case WET_ROW_ACKNOWLEDGEMENT:
 		return wet_ledger_import_acknowledgement(ledger, is_dry, &u->acknowledgement, &u->is_new, reterr);
-	case WET_ROW_RUN: return wet_ledger_import_run(ledger, is_dry, u->run, &u->is_new, reterr);
+	case WET_ROW_RUN: return import_run(ledger, is_dry, u, known, reterr);
+	case WET_ROW_ITEM: return wet_ledger_import_item(ledger, is_dry, u->item, known, &u->is_new, reterr);
+	case WET_ROW_PLAN: return wet_ledger_import_plan(ledger, is_dry, u->plan, known, &u->is_new, reterr);
+	case WET_ROW_BOOKING: return wet_ledger_import_booking(ledger, is_dry, &u->booking, known, &u->is_new, reterr);
 	default:
 		return wet_fault_set(reterr, WET_ERR_INTERNAL, "row", NULL, "a report: this is a mistake of wetside");
 	}
@@ -255,7 +440,7 @@ static int import_work(struct wet_job *job, struct wet_ledger *ledger, struct we
 	struct importing *i = job->ctx;
 	int rc = WET_OK;
 	for (struct wet_unit *u = i->units; u && rc == 0; u = u->next) {
-		rc = import_unit(ledger, i->is_dry, u, reterr);
+		rc = import_unit(ledger, i->is_dry, u, i->known, reterr);
 		if (rc != 0) {
 			char line[48];
 			wet_text_format(line, sizeof line, "line %lld, ", (long long)u->line);
@@ -272,8 +457,13 @@ static void import_done(struct wet_job *job, const struct wet_fault *fault)
 	free(i);
 }
 
-void wet_darkroom_import(struct wet_darkroom *d, struct wet_unit *units, bool is_dry, wet_import_cb *cb,
-						 void *ctx)
+void wet_darkroom_forget(struct wet_known *known)
+{
+	wet_known_free(known);
+}
+
+void wet_darkroom_import(struct wet_darkroom *d, struct wet_unit *units, struct wet_known *known, bool is_dry,
+						 wet_import_cb *cb, void *ctx)
 {
 	struct importing *i = calloc(1, sizeof *i);
 	if (!i) {
@@ -282,6 +472,7 @@ void wet_darkroom_import(struct wet_darkroom *d, struct wet_unit *units, bool is
 		return;
 	}
 	i->units = units;
+	i->known = known;
 	i->is_dry = is_dry;
 	i->cb = cb;
 	i->ctx = ctx;

@@ -17,6 +17,13 @@
 	X(RUN, "run")                         \
 	X(EVENT, "event")                     \
 	X(STAGE, "stage")                     \
+	X(ITEM, "item")                       \
+	X(HISTORY, "history")                 \
+	X(PLAN, "plan")                       \
+	X(LOAD, "load")                       \
+	X(BATH, "bath")                       \
+	X(DRAW, "draw")                       \
+	X(BOOKING, "booking")                 \
 	X(END, "end")
 
 enum wet_row_kind {
@@ -50,6 +57,30 @@ struct wet_stage_row {
 	struct wet_stage_record record;
 };
 
+/* A plan and its parts are told under its name: its number is no matter of anyone else. */
+struct wet_plan_row {
+	char name[WET_NAME_BYTES], recipe_name[WET_NAME_BYTES], recipe_hash[65], vessel[WET_NAME_BYTES];
+	int64_t wall_ms;
+};
+
+struct wet_load_row {
+	char plan[WET_NAME_BYTES];
+	int index;
+	struct wet_kept_load load;
+};
+
+struct wet_bath_row {
+	char plan[WET_NAME_BYTES];
+	int index;
+	struct wet_kept_bath bath; /* without its draws */
+};
+
+struct wet_draw_row {
+	char plan[WET_NAME_BYTES];
+	int bath;
+	int64_t bottle_id, stock_ul;
+};
+
 struct wet_row {
 	enum wet_row_kind kind;
 	union {
@@ -59,11 +90,20 @@ struct wet_row {
 		struct wet_ledger_run run;
 		struct wet_event_row event;
 		struct wet_stage_row stage;
+		struct wet_stock item;
+		struct wet_stock_event history; /* its own number is not told */
+		struct wet_plan_row plan;
+		struct wet_load_row load;
+		struct wet_bath_row bath;
+		struct wet_draw_row draw;
+		struct wet_booking booking;
 	} of;
 };
 
-/* Where the next page begins. All zero: at the beginning. A run that is armed meanwhile is not told; one that was live when
- * it was told stays so, even if it ends before its events are. */
+/* Where the next page begins. All zero: at the beginning. A run that was live when it was told stays so, even if it ends
+ * before its events are. An item is told with the history it has at that moment, and before it the runs that were armed
+ * meanwhile, which may be in that. When the last item is told the picture is closed: of what comes later nothing is told, and
+ * a load or a bath of a plan that is armed or mixed later is told as not. */
 struct wet_cursor {
 	enum wet_row_kind at;
 	char hash[65];
@@ -74,6 +114,10 @@ struct wet_cursor {
 	int64_t run_id, to_run, seq;
 	int stage;
 	bool is_begun, was_live;
+	int64_t item_id, event_id, to_event; /* the last that were told; the last of the item's history */
+	int64_t plan_id, to_plan;
+	int plan_row; /* of the plan that comes next: so many rows of it are told */
+	struct wet_booking booking;
 };
 
 #define WET_EXPORT_ROWS 64
@@ -99,7 +143,7 @@ void wet_darkroom_export(struct wet_darkroom *darkroom, const struct wet_cursor 
 /* One thing to take in: all of it or nothing. */
 struct wet_unit {
 	struct wet_unit *next;
-	enum wet_row_kind kind;                     /* recipe, vessel, acknowledgement or run */
+	enum wet_row_kind kind;                     /* recipe, vessel, acknowledgement, run, item, plan or booking */
 	int64_t line;                               /* of the file, for the fault */
 	bool is_new;                                /* the answer */
 	char hash[65], name[WET_NAME_BYTES], *json; /* recipe */
@@ -108,10 +152,16 @@ struct wet_unit {
 	bool *is_latest; /* vessel: see wet_ledger_import_vessel; must live until the answer */
 	struct wet_acknowledgement acknowledgement;
 	struct wet_ledger_import *run;
+	struct wet_ledger_item *item;
+	struct wet_kept_plan *plan;
+	struct wet_booking booking;
 };
+/* At the end of a file: wet_known_free. */
+void wet_darkroom_forget(struct wet_known *known);
 typedef void wet_import_cb(void *ctx, const struct wet_fault *fault);
-/* All of the units in one transaction, or none and the fault with its line. Borrows them until the answer. */
-void wet_darkroom_import(struct wet_darkroom *darkroom, struct wet_unit *units, bool is_dry,
+/* All of the units in one transaction, or none and the fault with its line. Borrows them, and what is known of the file's
+ * numbers, until the answer. */
+void wet_darkroom_import(struct wet_darkroom *darkroom, struct wet_unit *units, struct wet_known *known, bool is_dry,
 						 wet_import_cb *cb, void *ctx);
 
 #endif

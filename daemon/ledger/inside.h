@@ -6,13 +6,14 @@
 #ifndef WET_LEDGER_INSIDE_H
 #define WET_LEDGER_INSIDE_H
 
+#include "ledger/exchange.h"
 #include "ledger/ledger.h"
 
 #include <sqlite3.h>
 
 #define LEDGER_APPLICATION 0x77657473 /* "wets" */
 #define LEDGER_VERSION 3
-#define LEDGER_STATEMENTS 64  /* kept prepared; there are under forty */
+#define LEDGER_STATEMENTS 96  /* kept prepared; there are under eighty */
 #define LEDGER_PATH_BYTES 500 /* SQLite's own limit is 512, and "-journal" follows */
 
 struct ledger_statement {
@@ -83,6 +84,28 @@ int ledger_identify(struct wet_ledger *ledger, struct wet_fault *reterr);
 /* -- runs.c: the run of this name that was armed in the same boot at the same time; not called if there is none. */
 int ledger_find_armed(struct wet_ledger *ledger, const struct wet_ledger_run *run, wet_ledger_run_cb *cb, void *ctx,
 					  struct wet_fault *reterr);
+
+/* -- stock.c: rows as they are, for what comes from elsewhere; each in a transaction with what makes the item the sum of
+ * its history. */
+int ledger_check_stock(struct wet_ledger *ledger, const struct wet_stock *item, struct wet_fault *reterr);
+/* Numbers rise, and so *ret_id is over all that are there, and least_id or more. */
+int ledger_insert_stock(struct wet_ledger *ledger, const struct wet_stock *item, int64_t least_id, int64_t *ret_id,
+						struct wet_fault *reterr);
+/* All but the kind, of item->id. */
+int ledger_update_stock(struct wet_ledger *ledger, const struct wet_stock *item, struct wet_fault *reterr);
+int ledger_put_stock_event(struct wet_ledger *ledger, int64_t stock_id, const struct wet_stock_event *why,
+						   struct wet_fault *reterr);
+
+/* -- exchange_numbers.c: WET_ERR_INVALID if `there` is known already; `where` is the member that told it. */
+int ledger_check_number(const struct wet_numbers *numbers, const char *where, int64_t there, struct wet_fault *reterr);
+int ledger_add_number(struct wet_numbers *numbers, const char *where, const struct wet_number *number,
+					  struct wet_fault *reterr);
+/* The one that is `here`; NULL: none. */
+const struct wet_number *ledger_number_of(const struct wet_numbers *numbers, int64_t here);
+
+/* -- plans.c: a statement that is given numbers and returns no row. */
+int ledger_run_numbers(struct wet_ledger *ledger, const char *sql, const int64_t *values, int count,
+					   struct wet_fault *reterr);
 
 /* -- vessels.c: seven columns: name, kind, fill, drain, pieces_max, stagger, tau. */
 int ledger_check_vessel(const struct wet_vessel *vessel, struct wet_fault *reterr);

@@ -8,6 +8,17 @@
 #include <stdlib.h>
 #include <string.h>
 
+int ledger_run_numbers(struct wet_ledger *l, const char *sql, const int64_t *values, int count,
+					   struct wet_fault *reterr)
+{
+	sqlite3_stmt *s = ledger_prepare(l, sql, reterr);
+	if (!s)
+		return ledger_err(l);
+	for (int i = 0; i < count; i++)
+		(void)sqlite3_bind_int64(s, i + 1, values[i]);
+	return ledger_finish(l, s, reterr);
+}
+
 /* -- storing a plan ------------------------------------------------------------------ */
 
 static int put_head(struct wet_ledger *l, const struct wet_kept_plan *p, struct wet_fault *reterr)
@@ -28,13 +39,14 @@ static int put_load(struct wet_ledger *l, int64_t id, int index, const struct we
 					struct wet_fault *reterr)
 {
 	sqlite3_stmt *s = ledger_prepare(
-		l, "INSERT INTO plan_load(plan_id, load, pieces, area_mm2, run_id) VALUES(?,?,?,?,0)", reterr);
+		l, "INSERT INTO plan_load(plan_id, load, pieces, area_mm2, run_id) VALUES(?,?,?,?,?)", reterr);
 	if (!s)
 		return ledger_err(l);
 	(void)sqlite3_bind_int64(s, 1, id);
 	(void)sqlite3_bind_int(s, 2, index);
 	(void)sqlite3_bind_int(s, 3, load->pieces);
 	(void)sqlite3_bind_int64(s, 4, load->area_mm2);
+	(void)sqlite3_bind_int64(s, 5, load->run_id);
 	return ledger_finish(l, s, reterr);
 }
 
@@ -239,16 +251,6 @@ int wet_ledger_put_plan(struct wet_ledger *l, const struct wet_kept_plan *p, str
 
 /* -- arming a load ----------------------------------------------------------------------- */
 
-static int run_numbers(struct wet_ledger *l, const char *sql, const int64_t *values, int count, struct wet_fault *reterr)
-{
-	sqlite3_stmt *s = ledger_prepare(l, sql, reterr);
-	if (!s)
-		return ledger_err(l);
-	for (int i = 0; i < count; i++)
-		(void)sqlite3_bind_int64(s, i + 1, values[i]);
-	return ledger_finish(l, s, reterr);
-}
-
 /* The bath as it stands on the shelf from now on, drawn from its bottles. */
 static int mix_bath(struct wet_ledger *l, const struct wet_kept_plan *p, int index, uint32_t uid, int64_t wall_ms,
 					int64_t *ret_stock_id, struct wet_fault *reterr)
@@ -278,7 +280,7 @@ static int mix_bath(struct wet_ledger *l, const struct wet_kept_plan *p, int ind
 		rc = wet_ledger_add_stock(l, &item, &why, reterr);
 	const int64_t values[] = { item.id, p->id, index };
 	if (rc == 0)
-		rc = run_numbers(l, "UPDATE plan_bath SET stock_id = ? WHERE plan_id = ? AND bath = ?", values, 3, reterr);
+		rc = ledger_run_numbers(l, "UPDATE plan_bath SET stock_id = ? WHERE plan_id = ? AND bath = ?", values, 3, reterr);
 	if (rc == 0)
 		*ret_stock_id = item.id;
 	return rc;
@@ -293,7 +295,7 @@ static int tie_stages(struct wet_ledger *l, const struct wet_kept_bath *b, int64
 		if (bath < 0 || strcmp(recipe->baths[bath].key, b->key) != 0)
 			continue;
 		const int64_t values[] = { run_id, i, stock_id, area_mm2, b->is_one_shot ? b->volume_ul : 0 };
-		rc = run_numbers(l, "INSERT INTO booking(run_id, stage, stock_id, area_mm2, volume_ul) VALUES(?,?,?,?,?)", values,
+		rc = ledger_run_numbers(l, "INSERT INTO booking(run_id, stage, stock_id, area_mm2, volume_ul) VALUES(?,?,?,?,?)", values,
 						 5, reterr);
 	}
 	return rc;
@@ -314,7 +316,7 @@ int wet_ledger_arm_load(struct wet_ledger *l, const struct wet_kept_plan *p, int
 			rc = tie_stages(l, b, stock_id, p->loads[load].area_mm2, run_id, recipe, reterr);
 	}
 	const int64_t values[] = { run_id, p->id, load };
-	return rc == 0 ? run_numbers(l, "UPDATE plan_load SET run_id = ? WHERE plan_id = ? AND load = ?", values, 3, reterr)
+	return rc == 0 ? ledger_run_numbers(l, "UPDATE plan_load SET run_id = ? WHERE plan_id = ? AND load = ?", values, 3, reterr)
 				   : rc;
 }
 
@@ -329,18 +331,15 @@ int wet_ledger_has_bookings(struct wet_ledger *l, int64_t run_id, bool *ret_has,
 	return ledger_ask(l, s, ret_has, reterr);
 }
 
-struct booking {
-	int64_t stock_id, area_mm2, volume_ul;
-};
 struct bookings {
 	int count;
-	struct booking rows[WET_PLAN_SOLUTIONS];
+	struct wet_booking rows[WET_PLAN_SOLUTIONS];
 };
 
 static int take_booking(struct wet_ledger *l, sqlite3_stmt *s, void *ctx, struct wet_fault *reterr)
 {
 	struct bookings *b = ctx;
-	struct booking *row = &b->rows[b->count];
+	struct wet_booking *row = &b->rows[b->count];
 	if (b->count == WET_PLAN_SOLUTIONS || !column_number(s, 0, 1, INT64_MAX, &row->stock_id) ||
 		!column_number(s, 1, 0, INT64_MAX, &row->area_mm2) || !column_number(s, 2, 0, INT64_MAX, &row->volume_ul))
 		return ledger_corrupt(l, "a booking", reterr);

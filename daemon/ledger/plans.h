@@ -45,7 +45,16 @@ struct wet_kept_plan {
 	struct wet_kept_bath baths[WET_KEPT_BATHS];
 };
 
-/* Stores a new plan; WET_ERR_EXISTS. */
+/* A stage of a run and the bath that it is booked on when it begins. */
+struct wet_booking {
+	int64_t run_id;
+	int stage;
+	int64_t stock_id;
+	int64_t area_mm2;
+	int64_t volume_ul; /* poured away with it */
+};
+
+/* Stores a new plan, whose loads may have been armed elsewhere; WET_ERR_EXISTS. */
 int wet_ledger_put_plan(struct wet_ledger *ledger, const struct wet_kept_plan *plan, struct wet_fault *reterr);
 /* WET_ERR_NOT_FOUND. */
 int wet_ledger_get_plan(struct wet_ledger *ledger, const char *name, struct wet_kept_plan *ret_plan,

@@ -173,7 +173,29 @@ int wet_ledger_each_stock_event(struct wet_ledger *l, int64_t stock_id, int64_t 
 	return ledger_each(l, s, take_event, &t, reterr);
 }
 
+int wet_ledger_each_stock_event_after(struct wet_ledger *l, int64_t stock_id, int64_t after_id, int64_t to_id,
+									  wet_ledger_stock_event_cb *cb, void *ctx, struct wet_fault *reterr)
+{
+	sqlite3_stmt *s = ledger_prepare(l,
+									 "SELECT id, stock_id, act, wall_ms, volume_ul, area_mm2, run_id, stage, uid, token,"
+									 " note FROM stock_event WHERE stock_id = ? AND id > ? AND id <= ? ORDER BY id",
+									 reterr);
+	struct taking t = { .event_cb = cb, .ctx = ctx };
+	if (!s)
+		return ledger_err(l);
+	(void)sqlite3_bind_int64(s, 1, stock_id);
+	(void)sqlite3_bind_int64(s, 2, after_id);
+	(void)sqlite3_bind_int64(s, 3, to_id);
+	return ledger_each(l, s, take_event, &t, reterr);
+}
+
 /* -- writing ------------------------------------------------------------------------ */
+
+int ledger_check_stock(struct wet_ledger *l, const struct wet_stock *item, struct wet_fault *reterr)
+{
+	int rc = wet_stock_check(item, reterr);
+	return rc == 0 && !is_storable(item) ? ledger_invalid(l, "an item of the shelf", reterr) : rc;
+}
 
 /* Was this act stored before? Then its item is in *ret_item. */
 static int find_done(struct wet_ledger *l, int64_t stock_id, const struct wet_stock_event *why, bool *ret_is_done,
@@ -195,8 +217,8 @@ static int find_done(struct wet_ledger *l, int64_t stock_id, const struct wet_st
 	return ledger_ask(l, s, ret_is_done, reterr);
 }
 
-static int put_event(struct wet_ledger *l, int64_t stock_id, const struct wet_stock_event *why,
-					 struct wet_fault *reterr)
+int ledger_put_stock_event(struct wet_ledger *l, int64_t stock_id, const struct wet_stock_event *why,
+						   struct wet_fault *reterr)
 {
 	if (!text_fits(why->token, sizeof why->token) || !text_fits(why->note, sizeof why->note))
 		return ledger_invalid(l, "a line of the shelf's history", reterr);
@@ -219,7 +241,7 @@ static int put_event(struct wet_ledger *l, int64_t stock_id, const struct wet_st
 	return ledger_finish(l, s, reterr);
 }
 
-static int update_item(struct wet_ledger *l, const struct wet_stock *item, struct wet_fault *reterr)
+int ledger_update_stock(struct wet_ledger *l, const struct wet_stock *item, struct wet_fault *reterr)
 {
 	sqlite3_stmt *s = ledger_prepare(
 		l,
@@ -230,6 +252,25 @@ static int update_item(struct wet_ledger *l, const struct wet_stock *item, struc
 		return ledger_err(l);
 	(void)sqlite3_bind_int64(s, bind_item(s, 1, item), item->id);
 	return ledger_finish(l, s, reterr);
+}
+
+int ledger_insert_stock(struct wet_ledger *l, const struct wet_stock *item, int64_t least_id, int64_t *ret_id,
+						struct wet_fault *reterr)
+{
+	sqlite3_stmt *s = ledger_prepare(
+		l,
+		"INSERT INTO stock(kind, name, what, strength, lot, place, full_ul, volume_ul, least_ul, pieces_max, width_um,"
+		" height_um, since_ms, area_mm2, from_id, grade, is_gone, gone_ms, id)"
+		" SELECT ?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?, max(?, ifnull(max(id), 0) + 1) FROM stock",
+		reterr);
+	if (!s)
+		return ledger_err(l);
+	(void)sqlite3_bind_int(s, 1, (int)item->kind);
+	(void)sqlite3_bind_int64(s, bind_item(s, 2, item), least_id);
+	int rc = ledger_finish(l, s, reterr);
+	if (rc == 0)
+		*ret_id = sqlite3_last_insert_rowid(l->db);
+	return rc;
 }
 
 /* No second one of this name may stand there. */
@@ -250,9 +291,10 @@ int wet_ledger_add_stock(struct wet_ledger *l, struct wet_stock *item, const str
 {
 	bool is_own, is_done = false;
 	struct wet_stock same;
-	int rc = wet_stock_check(item, reterr);
-	if (rc != 0 || !is_storable(item))
-		return rc ? rc : ledger_invalid(l, "an item of the shelf", reterr);
+	int64_t id = 0;
+	int rc = ledger_check_stock(l, item, reterr);
+	if (rc != 0)
+		return rc;
 	if (why->token[0] && wet_ledger_get_stock(l, item->kind, item->name, &same, NULL) == 0) {
 		rc = find_done(l, same.id, why, &is_done, reterr);
 		if (rc != 0)
@@ -267,23 +309,12 @@ int wet_ledger_add_stock(struct wet_ledger *l, struct wet_stock *item, const str
 		rc = ledger_several_begin(l, &is_own, reterr);
 	if (rc != 0)
 		return rc;
-	sqlite3_stmt *s = ledger_prepare(
-		l,
-		"INSERT INTO stock(kind, name, what, strength, lot, place, full_ul, volume_ul, least_ul, pieces_max, width_um,"
-		" height_um, since_ms, area_mm2, from_id, grade, is_gone, gone_ms) VALUES(?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?)",
-		reterr);
-	rc = s ? WET_OK : ledger_err(l);
-	if (rc == 0) {
-		(void)sqlite3_bind_int(s, 1, (int)item->kind);
-		(void)bind_item(s, 2, item);
-		rc = ledger_finish(l, s, reterr);
-	}
-	int64_t id = sqlite3_last_insert_rowid(l->db);
+	rc = ledger_insert_stock(l, item, 0, &id, reterr);
 	struct wet_stock_event event = *why;
 	event.volume_ul = item->volume_ul; /* an item is the sum of its history */
 	event.area_mm2 = item->area_mm2;
 	if (rc == 0)
-		rc = put_event(l, id, &event, reterr);
+		rc = ledger_put_stock_event(l, id, &event, reterr);
 	rc = ledger_several_end(l, is_own, rc, reterr);
 	if (rc == 0)
 		item->id = id;
@@ -298,9 +329,9 @@ static int store_change(struct wet_ledger *l, const struct wet_stock *item, cons
 	int rc = ledger_several_begin(l, &is_own, reterr);
 	if (rc != 0)
 		return rc;
-	rc = update_item(l, item, reterr);
+	rc = ledger_update_stock(l, item, reterr);
 	if (rc == 0)
-		rc = put_event(l, item->id, why, reterr);
+		rc = ledger_put_stock_event(l, item->id, why, reterr);
 	return ledger_several_end(l, is_own, rc, reterr);
 }
 
@@ -310,9 +341,7 @@ int wet_ledger_change_stock(struct wet_ledger *l, const struct wet_stock *item, 
 	bool is_done = false;
 	struct wet_stock old;
 	struct wet_stock_event event = *why;
-	int rc = wet_stock_check(item, reterr);
-	if (rc == 0 && !is_storable(item))
-		rc = ledger_invalid(l, "an item of the shelf", reterr);
+	int rc = ledger_check_stock(l, item, reterr);
 	if (rc == 0)
 		rc = wet_ledger_get_stock_by_id(l, item->id, &old, reterr);
 	if (rc == 0)

@@ -3,8 +3,7 @@
  * A run is kept here until its last line has come, so that the ledger gets it whole, in one transaction; so is a recipe. A
  * file is first sent with `check`, which stores nothing: then a file that is cut, changed, or at odds with this ledger has
  * changed nothing. After a mistake the import is over and begins again with the first line. */
-#include "methods/inside.h"
-#include "methods/rows.h"
+#include "methods/record_import.h"
 
 #include "base/text.h"
 #include "shelf/shelf.h"
@@ -12,36 +11,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define EVENTS_MAX 65536 /* of one run: three hundred times a long session */
 #define RECIPES_MAX 65536
-
-struct vessel_name {
-	struct vessel_name *next;
-	char name[WET_NAME_BYTES];
-	bool is_latest;
-};
-
-struct wet_importing {
-	struct wet_methods *methods;
-	uint64_t client_id;
-	bool is_dry, is_busy, is_complete;
-	int64_t line_count;
-	char check[65];
-	json_t *hashes; /* recipes that have come, as members */
-	struct vessel_name *vessels;
-	/* What has not come whole. */
-	char *recipe_text;
-	size_t recipe_bytes;
-	struct wet_recipe_part recipe; /* part: the last that has come; 0: none */
-	struct wet_unit *run;
-	struct wet_event *events;
-	int64_t *seqs;
-	int event_room;
-	/* What is whole and goes to the ledger with this batch. */
-	struct wet_unit *units, **tail;
-	int64_t new_count[WET_ROW_N], there_count[WET_ROW_N];
-	struct pending *pending;
-};
 
 /* -- memory ------------------------------------------------------------------------------- */
 
@@ -54,6 +24,10 @@ static void free_unit(struct wet_unit *u)
 		free((void *)u->run->seqs);
 	}
 	free(u->run);
+	if (u->item)
+		free(u->item->events);
+	free(u->item);
+	free(u->plan);
 	free(u->json);
 	free(u);
 }
@@ -74,6 +48,11 @@ static void free_importing(struct wet_importing *i)
 		return;
 	free_units(i);
 	free_unit(i->run);
+	free_unit(i->item);
+	free_unit(i->plan);
+	wet_darkroom_forget(&i->known);
+	json_decref(i->marks);
+	json_decref(i->names);
 	free(i->events);
 	free(i->seqs);
 	free(i->recipe_text);
@@ -91,12 +70,12 @@ void wet_methods_release(struct wet_methods *methods)
 	methods->importing = NULL;
 }
 
-static int nomem(struct wet_fault *reterr)
+int import_nomem(struct wet_fault *reterr)
 {
 	return wet_fault_set(reterr, WET_ERR_NOMEM, "", NULL, "more memory");
 }
 
-static struct wet_unit *new_unit(struct wet_importing *i, enum wet_row_kind kind)
+struct wet_unit *import_new_unit(struct wet_importing *i, enum wet_row_kind kind)
 {
 	struct wet_unit *u = calloc(1, sizeof *u);
 	if (u) {
@@ -106,7 +85,7 @@ static struct wet_unit *new_unit(struct wet_importing *i, enum wet_row_kind kind
 	return u;
 }
 
-static void put_unit(struct wet_importing *i, struct wet_unit *u)
+void import_put_unit(struct wet_importing *i, struct wet_unit *u)
 {
 	*i->tail = u;
 	i->tail = &u->next;
@@ -125,10 +104,10 @@ static int finish_recipe(struct wet_importing *i, struct wet_fault *reterr)
 							 "the SHA-256 of the recipe's text, which is %s", hash);
 	if (json_object_size(i->hashes) == RECIPES_MAX)
 		return wet_fault_set(reterr, WET_ERR_TOO_MANY, "", NULL, "at most %d recipes", RECIPES_MAX);
-	struct wet_unit *u = new_unit(i, WET_ROW_RECIPE);
+	struct wet_unit *u = import_new_unit(i, WET_ROW_RECIPE);
 	if (!u || json_object_set_new(i->hashes, r->hash, json_true()) != 0) {
 		free(u);
-		return nomem(reterr);
+		return import_nomem(reterr);
 	}
 	wet_text_copy(u->hash, sizeof u->hash, r->hash);
 	wet_text_copy(u->name, sizeof u->name, r->name);
@@ -137,7 +116,7 @@ static int finish_recipe(struct wet_importing *i, struct wet_fault *reterr)
 	i->recipe_text = NULL;
 	i->recipe_bytes = 0;
 	i->recipe.part = 0;
-	put_unit(i, u);
+	import_put_unit(i, u);
 	return WET_OK;
 }
 
@@ -151,7 +130,7 @@ static int take_recipe(struct wet_importing *i, const struct wet_recipe_part *pa
 							 WET_RECIPE_FILE_BYTES);
 	char *text = realloc(i->recipe_text, i->recipe_bytes + part->bytes + 1);
 	if (!text)
-		return nomem(reterr);
+		return import_nomem(reterr);
 	memcpy(text + i->recipe_bytes, part->text, part->bytes);
 	i->recipe_text = text;
 	i->recipe_bytes += part->bytes;
@@ -170,28 +149,28 @@ static int take_vessel(struct wet_importing *i, const struct wet_vessel_row *row
 	if (!v) {
 		v = calloc(1, sizeof *v);
 		if (!v)
-			return nomem(reterr);
+			return import_nomem(reterr);
 		wet_text_copy(v->name, sizeof v->name, row->vessel.name);
 		v->next = i->vessels;
 		i->vessels = v;
 	}
-	struct wet_unit *u = new_unit(i, WET_ROW_VESSEL);
+	struct wet_unit *u = import_new_unit(i, WET_ROW_VESSEL);
 	if (!u)
-		return nomem(reterr);
+		return import_nomem(reterr);
 	u->vessel = *row;
 	u->is_latest = &v->is_latest;
-	put_unit(i, u);
+	import_put_unit(i, u);
 	return WET_OK;
 }
 
 static int take_acknowledgement(struct wet_importing *i, const struct wet_acknowledgement *a,
 								struct wet_fault *reterr)
 {
-	struct wet_unit *u = new_unit(i, WET_ROW_ACKNOWLEDGEMENT);
+	struct wet_unit *u = import_new_unit(i, WET_ROW_ACKNOWLEDGEMENT);
 	if (!u)
-		return nomem(reterr);
+		return import_nomem(reterr);
 	u->acknowledgement = *a;
-	put_unit(i, u);
+	import_put_unit(i, u);
 	return WET_OK;
 }
 
@@ -203,7 +182,7 @@ static void finish_run(struct wet_importing *i)
 		return;
 	i->run->run->events = i->events;
 	i->run->run->seqs = i->seqs;
-	put_unit(i, i->run);
+	import_put_unit(i, i->run);
 	i->run = NULL;
 	i->events = NULL;
 	i->seqs = NULL;
@@ -218,10 +197,10 @@ static int take_run(struct wet_importing *i, const struct wet_ledger_run *run, s
 	if (run->is_live != (run->outcome[0] == '\0'))
 		return wet_fault_set(reterr, WET_ERR_INVALID, "/outcome", run->outcome,
 							 "an outcome, or is_live true and no outcome");
-	struct wet_unit *u = new_unit(i, WET_ROW_RUN);
+	struct wet_unit *u = import_new_unit(i, WET_ROW_RUN);
 	if (!u || !(u->run = calloc(1, sizeof *u->run))) {
 		free(u);
-		return nomem(reterr);
+		return import_nomem(reterr);
 	}
 	u->run->run = *run;
 	i->run = u;
@@ -266,7 +245,7 @@ static int take_event(struct wet_importing *i, const struct wet_event_row *row, 
 							 "a number over that of the event before, %lld",
 							 (long long)i->seqs[in->event_count - 1]);
 	if (in->event_count == i->event_room && make_room(i) != 0)
-		return nomem(reterr);
+		return import_nomem(reterr);
 	i->seqs[in->event_count] = row->seq;
 	i->events[in->event_count++] = row->event;
 	return WET_OK;
@@ -320,6 +299,7 @@ static int take_end(struct wet_importing *i, const json_t *line, const char *che
 		return wet_fault_set(reterr, WET_ERR_INVALID, "/check", NULL,
 							 "the file as it was written; a line before this one was changed since");
 	finish_run(i);
+	import_finish_shelf(i, WET_ROW_END);
 	i->is_complete = true;
 	return WET_OK;
 }
@@ -333,6 +313,7 @@ static int take_row(struct wet_importing *i, const json_t *line, enum wet_row_ki
 		return rc;
 	if (kind != WET_ROW_EVENT && kind != WET_ROW_STAGE)
 		finish_run(i);
+	import_finish_shelf(i, kind);
 	if (i->recipe.part > 0 && kind != WET_ROW_RECIPE)
 		return wet_fault_set(reterr, WET_ERR_INVALID, "", row_word(kind),
 							 "the next part of the recipe before");
@@ -342,7 +323,8 @@ static int take_row(struct wet_importing *i, const json_t *line, enum wet_row_ki
 	case WET_ROW_ACKNOWLEDGEMENT: return take_acknowledgement(i, &row.of.acknowledgement, reterr);
 	case WET_ROW_RUN: return take_run(i, &row.of.run, reterr);
 	case WET_ROW_EVENT: return take_event(i, &row.of.event, reterr);
-	default: return take_stage(i, &row.of.stage, reterr);
+	case WET_ROW_STAGE: return take_stage(i, &row.of.stage, reterr);
+	default: return import_take_shelf(i, &row, reterr);
 	}
 }
 
@@ -363,7 +345,8 @@ static int take_object(struct wet_importing *i, const json_t *line, const char *
 	if (word && strcmp(word, row_word(WET_ROW_END)) == 0)
 		return take_end(i, line, check, reterr);
 	return wet_fault_set(reterr, WET_ERR_INVALID, "/row", word,
-						 "recipe, vessel, acknowledgement, run, event, stage or end");
+						 "recipe, vessel, acknowledgement, run, event, stage, item, history, plan, load, bath, draw,"
+						 " booking or end");
 }
 
 /* One line; the fault says which. */
@@ -384,7 +367,7 @@ static int take_line(struct wet_importing *i, const json_t *text, struct wet_fau
 	if (rc == 0)
 		rc = take_object(i, line, before, reterr);
 	if (rc == 0 && row_check(i->check, bytes, n) != 0)
-		rc = nomem(reterr);
+		rc = import_nomem(reterr);
 	json_decref(line);
 	/* The request was well; a line in it was not. */
 	if (rc == WET_ERR_PARSE || rc == WET_ERR_TOO_LONG || rc == WET_ERR_TOO_MANY)
@@ -402,8 +385,10 @@ static int take_line(struct wet_importing *i, const json_t *text, struct wet_fau
 static json_t *counts_json(const int64_t *counts)
 {
 	json_t *o = json_object();
-	for (enum wet_row_kind kind = WET_ROW_RECIPE; kind <= WET_ROW_RUN; kind++)
-		(void)json_object_set_new(o, row_word(kind), json_integer(counts[kind]));
+	static const enum wet_row_kind kinds[] = { WET_ROW_RECIPE, WET_ROW_VESSEL, WET_ROW_ACKNOWLEDGEMENT, WET_ROW_RUN,
+											   WET_ROW_ITEM,   WET_ROW_PLAN,   WET_ROW_BOOKING };
+	for (size_t i = 0; i < sizeof kinds / sizeof kinds[0]; i++)
+		(void)json_object_set_new(o, row_word(kinds[i]), json_integer(counts[kinds[i]]));
 	return o;
 }
 
@@ -449,16 +434,18 @@ static int find_importing(struct wet_call *c, bool is_dry, const json_t *lines, 
 	if (i)
 		wet_methods_release(m);
 	i = calloc(1, sizeof *i);
-	json_t *hashes = json_object();
-	if (!i || !hashes) {
+	json_t *hashes = json_object(), *names = json_object();
+	if (!i || !hashes || !names) {
 		free(i);
 		json_decref(hashes);
-		return nomem(reterr);
+		json_decref(names);
+		return import_nomem(reterr);
 	}
 	i->methods = m;
 	i->client_id = c->client_id;
 	i->is_dry = is_dry;
 	i->hashes = hashes;
+	i->names = names;
 	i->tail = &i->units;
 	m->importing = i;
 	return WET_OK;
@@ -498,5 +485,5 @@ void serve_record_import(struct wet_call *c)
 		return;
 	}
 	i->is_busy = true;
-	wet_darkroom_import(c->methods->darkroom, i->units, is_dry, taken, i);
+	wet_darkroom_import(c->methods->darkroom, i->units, &i->known, is_dry, taken, i);
 }

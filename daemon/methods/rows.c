@@ -9,7 +9,7 @@
 #include <string.h>
 
 /* How a member stands in the struct, and so in JSON. */
-enum member_type { TEXT, FLAG, INT32, UINT32, INT64, DIGITS /* int64 as a text */, WORD };
+enum member_type { TEXT, FLAG, INT32, UINT32, INT64, DIGITS /* int64 as a text */, WORD, LETTER /* a char; 0: "" */ };
 
 struct member {
 	const char *key;
@@ -29,6 +29,17 @@ static const char *forecast_word(int kind)
 	return kind == WET_FORECAST_NEWTON ? "newton" : "constant";
 }
 
+static const char *stock_word(int kind)
+{
+	return wet_stock_kind_word((enum wet_stock_kind)kind);
+}
+
+static const char *stock_act_word(int act)
+{
+	return wet_stock_act_word((enum wet_stock_act)act);
+}
+
+static_assert(sizeof(enum wet_stock_kind) == sizeof(int) && sizeof(enum wet_stock_act) == sizeof(int), "WORD");
 static_assert(sizeof(enum wet_vessel_kind) == sizeof(int) && sizeof(enum wet_forecast_kind) == sizeof(int),
 			  "WORD");
 
@@ -39,6 +50,7 @@ static_assert(sizeof(enum wet_vessel_kind) == sizeof(int) && sizeof(enum wet_for
 #define U(s, key, m) { key, UINT32, offsetof(struct s, m), 0, UINT32_MAX, NULL }
 #define L(s, key, m) { key, INT64, offsetof(struct s, m), -MS_MAX, MS_MAX, NULL }
 #define D(s, key, m, low) { key, DIGITS, offsetof(struct s, m), low, INT64_MAX, NULL }
+#define Q(s, key, m, low) { key, INT64, offsetof(struct s, m), low, MS_MAX, NULL }
 #define W(s, key, m, count, word) { key, WORD, offsetof(struct s, m), 0, (count) - 1, word }
 #define MS_MAX (INT64_C(1) << 53)
 #define VESSEL(s, prefix, m) \
@@ -93,6 +105,47 @@ static const struct member stage_members[] = {
 	I(wet_stage_row, "late_pour_ms", record.late_pour_ms, INT32_MIN, INT32_MAX),
 	{ "flags", UINT32, offsetof(struct wet_stage_row, record.flags), 1, UINT32_MAX, NULL }, END
 };
+static const struct member item_members[] = {
+	D(wet_stock, "item", id, 1), W(wet_stock, "kind", kind, WET_STOCK_KIND_N, stock_word), T(wet_stock, "name", name),
+	T(wet_stock, "what", what), T(wet_stock, "strength", strength), T(wet_stock, "lot", lot), T(wet_stock, "place", place),
+	Q(wet_stock, "full_ul", full_ul, 0), Q(wet_stock, "volume_ul", volume_ul, 0), Q(wet_stock, "least_ul", least_ul, 0),
+	I(wet_stock, "pieces_max", pieces_max, 0, INT32_MAX), Q(wet_stock, "width_um", width_um, 0),
+	Q(wet_stock, "height_um", height_um, 0), Q(wet_stock, "since_ms", since_ms, 0), Q(wet_stock, "area_mm2", area_mm2, 0),
+	D(wet_stock, "from", from_id, 0), { "class", LETTER, offsetof(struct wet_stock, grade), 0, 127, NULL },
+	F(wet_stock, "is_gone", is_gone), Q(wet_stock, "gone_ms", gone_ms, 0), END
+};
+static const struct member history_members[] = {
+	D(wet_stock_event, "item", stock_id, 1), W(wet_stock_event, "act", act, WET_STOCK_ACT_N, stock_act_word),
+	L(wet_stock_event, "wall_ms", wall_ms), L(wet_stock_event, "volume_ul", volume_ul),
+	L(wet_stock_event, "area_mm2", area_mm2), D(wet_stock_event, "run", run_id, 0),
+	I(wet_stock_event, "stage", stage, 0, WET_RECIPE_STAGES - 1), U(wet_stock_event, "uid", uid),
+	T(wet_stock_event, "token", token), T(wet_stock_event, "note", note), END
+};
+static const struct member plan_members[] = {
+	T(wet_plan_row, "plan", name), T(wet_plan_row, "recipe", recipe_name), T(wet_plan_row, "recipe_hash", recipe_hash),
+	T(wet_plan_row, "vessel", vessel), L(wet_plan_row, "wall_ms", wall_ms), END
+};
+static const struct member load_members[] = {
+	T(wet_load_row, "plan", plan), I(wet_load_row, "load", index, 0, WET_KEPT_LOADS - 1),
+	I(wet_load_row, "pieces", load.pieces, 1, WET_PIECES), Q(wet_load_row, "area_mm2", load.area_mm2, 0),
+	D(wet_load_row, "run", load.run_id, 0), END
+};
+static const struct member bath_members[] = {
+	T(wet_bath_row, "plan", plan), I(wet_bath_row, "bath", index, 0, WET_KEPT_BATHS - 1), T(wet_bath_row, "key", bath.key),
+	T(wet_bath_row, "what", bath.what), T(wet_bath_row, "strength", bath.strength),
+	I(wet_bath_row, "first_load", bath.first_load, 0, WET_KEPT_LOADS),
+	I(wet_bath_row, "load_count", bath.load_count, 1, WET_KEPT_LOADS), D(wet_bath_row, "item", bath.stock_id, 0),
+	Q(wet_bath_row, "volume_ul", bath.volume_ul, 1), F(wet_bath_row, "is_one_shot", bath.is_one_shot), END
+};
+static const struct member draw_members[] = {
+	T(wet_draw_row, "plan", plan), I(wet_draw_row, "bath", bath, 0, WET_KEPT_BATHS - 1),
+	D(wet_draw_row, "bottle", bottle_id, 1), Q(wet_draw_row, "stock_ul", stock_ul, 0), END
+};
+static const struct member booking_members[] = {
+	D(wet_booking, "run", run_id, 1), I(wet_booking, "stage", stage, 0, WET_RECIPE_STAGES - 1),
+	D(wet_booking, "item", stock_id, 1), Q(wet_booking, "area_mm2", area_mm2, 0), Q(wet_booking, "volume_ul", volume_ul, 0),
+	END
+};
 /* clang-format on */
 
 static const struct member *const members[WET_ROW_N] = {
@@ -102,6 +155,13 @@ static const struct member *const members[WET_ROW_N] = {
 	[WET_ROW_RUN] = run_members,
 	[WET_ROW_EVENT] = event_members,
 	[WET_ROW_STAGE] = stage_members,
+	[WET_ROW_ITEM] = item_members,
+	[WET_ROW_HISTORY] = history_members,
+	[WET_ROW_PLAN] = plan_members,
+	[WET_ROW_LOAD] = load_members,
+	[WET_ROW_BATH] = bath_members,
+	[WET_ROW_DRAW] = draw_members,
+	[WET_ROW_BOOKING] = booking_members,
 };
 
 const char *row_word(enum wet_row_kind kind)
@@ -130,6 +190,7 @@ static json_t *member_json(const struct member *m, const char *base)
 		wet_text_format(digits, sizeof digits, "%" PRId64, *(const int64_t *)at);
 		return json_string(digits);
 	case WORD: return json_string(m->word(*(const int *)at));
+	case LETTER: return json_stringn(at, *(const char *)at ? 1 : 0);
 	}
 	return NULL;
 }
@@ -244,6 +305,11 @@ static int read_member(const struct member *m, const json_t *value, char *base, 
 		*(bool *)at = json_is_true(value);
 		return WET_OK;
 	case WORD: return read_word(m, value, at, reterr);
+	case LETTER:
+		if (!json_is_string(value) || json_string_length(value) > 1)
+			return wrong(m, value, "one letter, or none", reterr);
+		*at = json_string_value(value)[0];
+		return WET_OK;
 	default: return read_number(m, value, at, reterr);
 	}
 }

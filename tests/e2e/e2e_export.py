@@ -16,8 +16,8 @@ def text(row):
     return re.sub(r"\\\\|\\u[0-9a-f]{4}", lambda m: m[0] if m[0] == "\\\\" else "\\u" + m[0][2:].upper(), json.dumps(row, separators=(",", ":")))
 
 
-def seal(rows, format_=1, check=True):
-    lines = [text({"wetside": "ledger", "format": format_, "schema": 1})] + [text(r) for r in rows]
+def seal(rows, format_=1, check=True, schema=3):
+    lines = [text({"wetside": "ledger", "format": format_, "schema": schema})] + [text(r) for r in rows]
     chain = ""
     for line in lines:
         chain = hashlib.sha256((chain + line).encode()).hexdigest()
@@ -81,7 +81,44 @@ vessels = [{"row": "vessel", **vessel("creek tank", fill), "wall_ms": wall} for 
 people = sorted("person %03d" % i for i in range(150))
 acknowledgements = [{"row": "acknowledgement", "person": p, "recipe": "creek", "version": v, "wall_ms": 5} for p in people for v in (1, 2)]
 runs = [run(n, one if n % 2 else two, 5000 if n == 3 else n % 40, "abandoned" if n % 7 == 0 else "finished") for n in range(1, 121)]
-rows = recipes + vessels + acknowledgements + [r for rows_ in runs for r in rows_]
+
+
+def item(number, kind, name, history, **more):
+    """What stands on the shelf and its history, lines of (act, wall_ms, volume, area, run, stage); it is their sum."""
+    lines = [{"row": "history", "item": str(number), "act": act, "wall_ms": wall, "volume_ul": volume, "area_mm2": area, "run": str(run_),
+              "stage": stage, "uid": 1000, "token": "t%d-%d" % (wall, number) if act == "use" else "", "note": "né \u0001"}
+             for act, wall, volume, area, run_, stage in history]
+    return [{"row": "item", "item": str(number), "kind": kind, "name": name, "what": "fixer", "strength": "1+9", "lot": "7", "place": "low shelf",
+             "full_ul": 10**9, "volume_ul": sum(h[2] for h in history), "least_ul": 0, "pieces_max": 0, "width_um": 0, "height_um": 0,
+             "since_ms": 5, "area_mm2": sum(h[3] for h in history), "from": "0", "class": "", "is_gone": False, "gone_ms": 0, **more}] + lines
+
+
+def plan(name, loads, baths, bottles, armed, mixed):
+    out_ = [{"row": "plan", "plan": name, "recipe": "creek", "recipe_hash": one, "vessel": "creek tank", "wall_ms": 7}]
+    out_ += [{"row": "load", "plan": name, "load": n_, "pieces": 1 + n_ % 6, "area_mm2": 10800 * n_, "run": str(armed.get(n_, 0))} for n_ in range(loads)]
+    for n_ in range(baths):
+        out_.append({"row": "bath", "plan": name, "bath": n_, "key": "k%d é" % n_, "what": "fixer", "strength": "1+9", "first_load": n_ % loads,
+                     "load_count": 1, "item": str(mixed.get(n_, 0)), "volume_ul": 500000 + n_, "is_one_shot": n_ % 2 == 0})
+        out_ += [{"row": "draw", "plan": name, "bath": n_, "bottle": str(b_), "stock_ul": n_ + b_} for b_ in bottles[:n_ % (len(bottles) + 1)]]
+    return out_
+
+
+def booking(run_, stage, number):
+    return {"row": "booking", "run": str(run_), "stage": stage, "item": str(number), "area_mm2": 10800, "volume_ul": 0}
+
+
+# Numbers with holes; a bottle that is gone and one of its name that stands there; a history of several pages.
+items = [item(3, "bottle", "fixer", [("add", 10, 500, 0, 0, 0), ("discard", 11, -500, 0, 0, 0)], is_gone=True, gone_ms=11),
+         item(4, "bottle", "fixer", [("add", 20, 10**9, 0, 0, 0)] + [("use", 21 + n, -n, 0, 0, 0) for n in range(150)]),
+         item(6, "bottle", "é" * 31, [("add", 30, 10**6, 0, 0, 0), ("change", 31, -5, 0, 0, 0)], strength=""),
+         item(7, "bath", "creek dev", [("add", 40, 600000, 0, 0, 0), ("book", 41, -10, 10800, 1, 0), ("book", 42, 0, 10800, 2, 0)], **{"from": "4"}),
+         item(8, "bath", "creek fix", [("add", 40, 600000, 0, 0, 0), ("book", 43, 0, 10800, 1, 2)]),
+         item(9, "vessel", "creek tank", [("add", 50, 0, 0, 0, 0)], what="closed-tank", least_ul=350000, full_ul=600000, pieces_max=4),
+         item(12, "graduate", "tall", [("add", 60, 0, 0, 0, 0)], what="", strength="", full_ul=100000, least_ul=1000, **{"class": "A"})]
+plans = [plan("tin boxes", 100, 60, [3, 4, 6], {0: 1, 1: 2}, {0: 7, 1: 8}), plan("later", 1, 0, [], {}, {})]
+bookings = [booking(1, 0, 7), booking(1, 2, 8), booking(2, 0, 7)]
+shelf = [r for rows_ in items + plans for r in rows_] + bookings
+rows = recipes + vessels + acknowledgements + [r for rows_ in runs for r in rows_] + shelf
 whole = seal(rows)
 
 
@@ -107,7 +144,7 @@ path = write(d, "whole.jsonl", whole)
 began = time.monotonic()
 result = json.loads(wetside(d, "--json", "record", "--import", path))
 took = time.monotonic() - began
-assert result["new"] == {"recipe": 2, "vessel": 3, "acknowledgement": 300, "run": 120}, result
+assert result["new"] == {"recipe": 2, "vessel": 3, "acknowledgement": 300, "run": 120, "item": 7, "plan": 2, "booking": 3}, result
 assert not any(result["there"].values()), result
 out = f"{d.dir}/out.jsonl"
 told = json.loads(wetside(d, "--json", "record", f"--export={out}"))
@@ -151,7 +188,8 @@ refused("\n".join(lines[:5] + lines[6:]) + "\n", "line ")
 refused("\n".join(lines) + "\n" + lines[-1] + "\n", f"line {n + 1}", "nothing behind the end")
 refused(seal(good).replace('"wall_ms":1700000000002', '"wall_ms":1700000000003'), f"line {n}", "/check", "was changed since")
 refused(seal(good, format_=2), "line 1", "/format", "newer wetside")
-refused(seal(good).replace('"schema":1', '"schema":99', 1), "line 1", "/schema", "newer wetside")
+refused(seal(good).replace('"schema":3', '"schema":99', 1), "line 1", "/schema", "newer wetside")
+refused(seal(good, schema=4), "line 1", "/schema", "newer wetside")
 refused("hello\n", "line 1, byte 1", "not understood")
 refused("{}\n", "line 1", "the first line of an exported ledger")
 refused("x" * 30000 + "\n", "line 1", "too long")
@@ -185,6 +223,53 @@ refused(changed(e, flags=128), f"line {r + 2}")
 refused(changed(e, row="gift"), "/row", "gift", "recipe, vessel")
 refused(changed(0, text="other"), "line 2" if len(one_rows) == 1 or recipes[0]["is_last"] else "line ")
 refused(changed(0, part=2), "line 2, /part", "part 1")
+
+# -- the shelf: what does not add up, or names what is not there ------------------------------------------
+base = recipes + runs[9] + fresh
+
+
+def shelf_line(row, **members):
+    """`row`: which of the item's lines; the line in the file it is told with."""
+    changed_items = [dict(r_) for r_ in items[1][:3] + items[4][:1]]
+    changed_items[-1:] = item(8, "bath", "creek fix", [("add", 40, 600000, 0, 0, 0), ("book", 43, 0, 10800, 900, 2)], **{"from": "4"})
+    changed_items[0]["volume_ul"] = 10**9
+    changed_items += plan("p", 2, 3, [4], {0: 900}, {0: 8}) + [booking(900, 2, 8)]
+    for key, value in members.items():
+        changed_items[row]["from" if key == "from_" else key] = value
+    return seal(base + changed_items), len(base) + 2 + row
+
+
+def shelf_refused(row, *claims, line=None, **members):
+    content, at = shelf_line(row, **members)
+    refused(content, f"line {at if line is None else at - row + line}", *claims)
+
+
+shelf_refused(0, "/volume_ul", "the sum of its history, which is 1000000000", volume_ul=10**9 - 1)
+shelf_refused(3, "/area_mm2", "10801", "the sum of its history, which is 10800", area_mm2=10801)
+shelf_refused(1, "never falls below nothing; its line 1 does", line=0, volume_ul=-1)
+shelf_refused(1, "/volume_ul", line=0, volume_ul=10**9 - 7)
+shelf_refused(1, "/item", "the item in a line before this one", item="8")
+shelf_refused(2, "/token", line=2, token="x" * 40)
+shelf_refused(3, "/from", "9", "a line before this one", from_="9")
+shelf_refused(5, "/run", "901", "a line before this one", line=3, run="901")
+shelf_refused(3, "name", "a name to point at it by", name="")
+shelf_refused(3, "/kind", "bottle, bath, vessel, graduate", kind="gift")
+shelf_refused(3, "/class", "one letter", **{"class": "AB"})
+shelf_refused(6, "/plan", "the name of the plan in a line before this one", line=7, plan="q")
+shelf_refused(7, "/run", "77", line=6, run="77")
+shelf_refused(8, "/load", "1: loads one by one", load=0)
+shelf_refused(9, "/item", "77", line=6, item="77")
+shelf_refused(11, "/bottle", "77", line=6, bottle="77")
+shelf_refused(11, "/bath", bath=0)
+shelf_refused(9, "bath 0 is for more", line=6, load_count=3)
+shelf_refused(13, "/run", "77", run="77")
+shelf_refused(13, "/item", "77", item="77")
+refused(seal(base + [items[1][0]]), f"line {len(base) + 2}", "its history in the lines behind it")
+refused(seal(base + items[5] + item(10, "vessel", "creek tank", [("add", 51, 0, 0, 0, 0)], what="drum")), f"line {len(base) + 4}", "that is not gone")
+refused(seal(base + items[5] + items[5][:1]), "that is not gone")
+refused(seal(base + items[0] + items[0]), f"line {len(base) + 5}", "each number once")
+refused(seal(base + plans[1] + plans[1]), f"line {len(base) + 4}", "each plan once")
+refused(seal(base + items[1] + items[1][-1:]), f"line {len(base) + 2 + len(items[1])}", "each token once")
 
 # -- at odds with what is here ------------------------------------------------------------------------
 other = [dict(r_) for r_ in recipes + runs[9]]
@@ -259,6 +344,114 @@ assert json.loads(wetside(b, "--json", "record", "--import", "-", stdin=out_live
 b.stop()
 b.clean()
 
+# -- a shelf with numbers of its own: they are translated, the histories go on, and all of it comes in once ------------
+
+
+def check(dd):
+    dd.stop()
+    p_ = subprocess.run([f"{BUILD}/daemon/wetsided", "--ledger", dd.ledger, "--check"], capture_output=True, text=True)
+    assert p_.returncode == 0, p_.stderr
+    client = dd.start()
+    client.call("status.get")  # it is up, and ends when it is told to
+    return client
+
+
+def story(content):
+    """A ledger's shelf without its numbers: what each thing is said to come from, to be booked for."""
+    rows_ = [json.loads(line) for line in content.splitlines()]
+    names = {("run", "0"): "", ("item", "0"): ""}
+    names.update({("run", r_["run"]): r_["name"] for r_ in rows_ if r_.get("row") == "run"})
+    names.update({("item", r_["item"]): (r_["kind"], r_["name"], r_["gone_ms"]) for r_ in rows_ if r_.get("row") == "item"})
+    return sorted(repr([(k, names[("item" if k in ("from", "bottle") else k, v)] if k in ("run", "item", "from", "bottle") else v) for k, v in r_.items()])
+                  for r_ in rows_ if r_.get("row") in ("item", "history", "plan", "load", "bath", "draw", "booking"))
+
+
+b = Daemon()
+cb = b.start()
+for n_ in range(5):
+    cb.call("bottle.add", name=f"own {n_}", what="fixer", volume="1 L")
+cb.call("run.rehearse", recipe="direct-positive-fibre-tank", pieces=2, rate="1", mine=True, run="own")
+own = [line for line in story(wetside(b, "record", "--export"))]
+content = seal(recipes + runs[0] + runs[1] + shelf)
+result = json.loads(wetside(b, "--json", "record", "--import", "-", stdin=content))
+assert result["new"] == {"recipe": 2, "vessel": 0, "acknowledgement": 0, "run": 2, "item": 7, "plan": 2, "booking": 3}, result
+mixed = wetside(b, "record", "--export")
+assert story(mixed) == sorted(own + story(content)), "something lost its own on the way"
+assert '"row":"item","item":"6","kind":"bottle","name":"fixer"' in mixed, "the numbers were free?"
+again = json.loads(wetside(b, "--json", "record", "--import", "-", stdin=content))
+assert again["there"] == result["new"] and wetside(b, "record", "--export") == mixed, again
+cb = check(b)
+
+
+def clash(change, *claims):
+    rows_ = [dict(r_) for r_ in recipes + runs[0] + runs[1] + shelf]
+    change(rows_)
+    said_ = wetside(b, "record", "--import", "-", stdin=seal(rows_), status=1)
+    assert all(claim in said_ for claim in claims), said_
+    assert wetside(b, "record", "--export") == mixed
+
+
+def find(rows_, **members):
+    return next(n_ for n_, r_ in enumerate(rows_) if all(r_.get(k) == v for k, v in members.items()))
+
+
+def put(members, **new):
+    return lambda rows_: rows_[find(rows_, **members)].update(new)
+
+
+clash(put(dict(row="item", name="creek dev"), lot="8"), "creek dev", "its lot differs")
+clash(put(dict(row="history", act="book", item="8"), stage=3), "creek fix", "line 2 of its history differs")
+clash(put(dict(row="item", name="creek dev"), **{"from": "6"}), "creek dev", "its from differs")
+clash(put(dict(row="load", load=1), run="1"), "tin boxes", "its armed loads differ")
+clash(put(dict(row="bath", bath=1), item="7"), "tin boxes", "its mixed baths differ")
+clash(put(dict(row="draw", bath=1), stock_ul=1), "tin boxes", "its draws differ")
+clash(put(dict(row="booking", stage=2), area_mm2=1), "booking", "the area and the volume")
+# A longer history of there completes the one here; a longer one of here stays.
+longer = [dict(r_) for r_ in recipes + runs[0] + runs[1] + shelf]
+at = find(longer, row="history", act="book", item="8")
+longer[at + 1:at + 1] = [dict(longer[at], act="change", run="0", stage=0, volume_ul=-600000, area_mm2=0, wall_ms=44)]
+longer[find(longer, row="item", item="8")].update(name="creek fix, old", volume_ul=0)
+longer[find(longer, row="load", load=5)].update(run="1")
+assert json.loads(wetside(b, "--json", "record", "--import", "-", stdin=seal(longer)))["new"] == {
+    "recipe": 0, "vessel": 0, "acknowledgement": 0, "run": 0, "item": 1, "plan": 1, "booking": 0}
+after = wetside(b, "record", "--export")
+assert story(after) == sorted(own + story(seal(longer))), "it did not go on"
+assert not any(json.loads(wetside(b, "--json", "record", "--import", "-", stdin=content))["new"].values()), "an older file knows less"
+assert wetside(b, "record", "--export") == after
+# Another thing of the same name stands here.
+said = wetside(b, "record", "--import", "-", stdin=seal(item(1, "bottle", "own 1", [("add", 1, 5, 0, 0, 0)])), status=1)
+assert "line 2" in said and "own 1" in said and "rename or discard it first" in said, said
+# A plan that was armed here, by the program's own hand.
+cb.call("run.abandon", run="own", held=True)
+TANK = "direct-positive-fibre-tank"
+for name, what in (("developer", "print-developer-metol-hydroquinone"), ("stop", "stop-bath-citric"), ("fix", "fixer-rapid"), ("aid", "washing-aid-sulfite")):
+    cb.call("bottle.add", name=name, what=what, volume="40 L")
+cb.call("vessel.add", name="creek-tank", kind="closed-tank", least="350 mL", most="600 mL", pieces=4, fill="20 s", drain="20 s")
+cb.call("safety.acknowledge", name=TANK, person="")
+assert cb.call("plan.compute", recipe=TANK, vessel="creek-tank", pieces=[{"count": 6, "size": "9x12cm"}], keep="six")["is_feasible"]
+unarmed = wetside(b, "record", "--export")
+cb.call("run.arm", plan="six", run="six")
+cb.call("run.begin", run="six", unheard=True)
+cb.call("run.go", run="six")
+cb.call("run.abandon", run="six", held=True)
+deadline = time.monotonic() + 10
+while cb.call("status.get")["live_count"]:
+    assert time.monotonic() < deadline
+after = wetside(b, "record", "--export")
+assert sum('"row":"booking"' in line for line in after.splitlines()) > 3 and '"act":"book"' in after
+e_ = Daemon()
+ce = e_.start()
+wetside(e_, "record", "--import", "-", stdin=unarmed)
+wetside(e_, "record", "--import", "-", stdin=after)
+assert wetside(e_, "record", "--export") == after, "armed since: not completed"
+ce = check(e_)
+assert not any(json.loads(wetside(e_, "--json", "record", "--import", "-", stdin=after))["new"].values())
+e_.stop()
+e_.clean()
+cb = check(b)
+b.stop()
+b.clean()
+
 # -- a disk that is full leaves no half file ------------------------------------------------------------
 before = set(os.listdir(d.dir))
 
@@ -283,7 +476,7 @@ d.stop()
 
 # -- killed in the middle: what is there is whole, and the second try completes it ---------------------------
 caught = 0
-whole = seal(recipes + vessels + [r_ for rows_ in runs if len(rows_) < 100 for r_ in rows_])
+whole = seal(recipes + vessels + [r_ for rows_ in runs if len(rows_) < 100 for r_ in rows_] + shelf)
 for attempt in range(5):
     k = Daemon()
     k.start()

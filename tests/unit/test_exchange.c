@@ -55,7 +55,8 @@ Test(exchange, every_table_and_column_is_told)
 							  take_text, found, NULL),
 				 SQLITE_OK);
 	sqlite3_close(db);
-	cr_assert_str_eq(found, "acknowledgement:4 event:15 rate:3 recipe:3 run:39 stage:6 vessel:9 ");
+	cr_assert_str_eq(found, "acknowledgement:4 booking:5 event:15 plan:6 plan_bath:10 plan_draw:4 plan_load:5 rate:3 recipe:3 run:39 "
+							"stage:6 stock:19 stock_event:11 vessel:9 ");
 	close_place(&p);
 }
 
@@ -235,5 +236,212 @@ Test(exchange, a_run_that_is_live_here_is_left_alone)
 	cr_assert_not_null(strstr(fault.want, "end it first"), "%s", fault.want);
 	cr_assert_eq(wet_ledger_each_live_run(p.ledger, count_live, &live, &fault), 0);
 	cr_assert_eq(live, 1);
+	close_place(&p);
+}
+
+/* -- the shelf ----------------------------------------------------------------------- */
+
+static struct wet_stock bottle(int64_t id, const char *name, int64_t volume_ul)
+{
+	struct wet_stock item = {
+		.id = id, .kind = WET_STOCK_BOTTLE, .what = "fixer", .full_ul = 1000000, .volume_ul = volume_ul
+	};
+	snprintf(item.name, sizeof item.name, "%s", name);
+	return item;
+}
+
+/* Takes it in with the first `count` lines of the history; a fault's code. */
+static int import_item(struct place *p, bool is_dry, struct wet_stock item, const struct wet_stock_event *events, int count,
+					   struct wet_known *known, bool *ret_is_new, struct wet_fault *fault)
+{
+	struct wet_stock_event lines[8];
+	memcpy(lines, events, (size_t)count * sizeof *events);
+	struct wet_ledger_item in = { .item = item, .events = lines, .event_count = count };
+	return wet_ledger_import_item(p->ledger, is_dry, &in, known, ret_is_new, fault);
+}
+
+static struct wet_stock stock_here(struct place *p, enum wet_stock_kind kind, const char *name)
+{
+	struct wet_stock item = { .id = 0 };
+	struct wet_fault fault;
+	cr_assert_eq(wet_ledger_get_stock(p->ledger, kind, name, &item, &fault), 0, "%s", name);
+	return item;
+}
+
+static void expect_sound(struct place *p)
+{
+	struct wet_fault fault;
+	cr_assert_eq(wet_ledger_check(p->ledger, &fault), 0, "%s %s", fault.found, fault.want);
+}
+
+static const struct wet_stock_event life[4] = {
+	{ .act = WET_STOCK_ACT_ADD, .wall_ms = 10, .volume_ul = 500000, .token = "a" },
+	{ .act = WET_STOCK_ACT_USE, .wall_ms = 20, .volume_ul = -100000, .token = "b" },
+	{ .act = WET_STOCK_ACT_CHANGE, .wall_ms = 30, .volume_ul = -1 },
+	{ .act = WET_STOCK_ACT_USE, .wall_ms = 40, .volume_ul = -9 },
+};
+
+Test(exchange, an_item_is_the_sum_of_its_history_and_goes_on)
+{
+	struct place p;
+	struct wet_fault fault;
+	struct wet_known known = { .runs = { .count = 0 } };
+	bool is_new = false;
+	open_place(&p);
+	cr_assert_eq(import_item(&p, false, bottle(5, "fixer", 400001), life, 2, &known, &is_new, &fault), WET_ERR_INVALID);
+	cr_assert_not_null(strstr(fault.want, "the sum of its history, which is 400000"), "%s", fault.want);
+	cr_assert_eq(import_item(&p, false, bottle(5, "fixer", 0), life, 0, &known, &is_new, &fault), WET_ERR_INVALID);
+	cr_assert_eq(import_item(&p, false, bottle(5, "fixer", 0), &life[1], 1, &known, &is_new, &fault), WET_ERR_INVALID);
+	cr_assert_eq(import_item(&p, true, bottle(5, "fixer", 400000), life, 2, &known, &is_new, &fault), 0);
+	cr_assert(is_new);
+	wet_known_free(&known);
+	cr_assert_eq(import_item(&p, false, bottle(5, "fixer", 400000), life, 2, &known, &is_new, &fault), 0);
+	cr_assert(is_new);
+	cr_assert_eq(stock_here(&p, WET_STOCK_BOTTLE, "fixer").id, 5, "its number was free");
+	cr_assert_eq(import_item(&p, false, bottle(5, "fixer", 400000), life, 2, &known, &is_new, &fault), WET_ERR_INVALID,
+				 "one number twice in one file");
+	wet_known_free(&known);
+
+	cr_assert_eq(import_item(&p, false, bottle(9, "fixer", 400000), life, 2, &known, &is_new, &fault), 0);
+	cr_assert(!is_new, "its number there is no matter");
+	wet_known_free(&known);
+	cr_assert_eq(import_item(&p, false, bottle(5, "fixer", 399990), life, 4, &known, &is_new, &fault), 0);
+	cr_assert(is_new, "it went on there");
+	cr_assert_eq(stock_here(&p, WET_STOCK_BOTTLE, "fixer").volume_ul, 399990);
+	wet_known_free(&known);
+	cr_assert_eq(import_item(&p, false, bottle(5, "fixer", 400000), life, 2, &known, &is_new, &fault), 0);
+	cr_assert(!is_new, "an older file");
+	cr_assert_eq(stock_here(&p, WET_STOCK_BOTTLE, "fixer").volume_ul, 399990);
+	wet_known_free(&known);
+	struct wet_stock other = bottle(5, "fixer", 399990);
+	other.grade = 'A';
+	cr_assert_eq(import_item(&p, false, other, life, 4, &known, &is_new, &fault), WET_ERR_EXISTS);
+	cr_assert_not_null(strstr(fault.want, "its class differs"), "%s", fault.want);
+	struct wet_stock_event lines[4];
+	memcpy(lines, life, sizeof lines);
+	lines[1].uid = 7;
+	cr_assert_eq(import_item(&p, false, bottle(5, "fixer", 399990), lines, 4, &known, &is_new, &fault), WET_ERR_EXISTS);
+	cr_assert_not_null(strstr(fault.want, "line 2 of its history differs"), "%s", fault.want);
+	expect_sound(&p);
+	close_place(&p);
+}
+
+Test(exchange, an_item_that_was_renamed_is_the_same)
+{
+	/* Two baths of one plan: mixed in the same moment, without a token. */
+	static const struct wet_stock_event mixed[2] = { { .act = WET_STOCK_ACT_ADD, .wall_ms = 10, .volume_ul = 500 },
+													 { .act = WET_STOCK_ACT_CHANGE, .wall_ms = 20 } };
+	struct place p;
+	struct wet_fault fault;
+	struct wet_known known = { .runs = { .count = 0 } };
+	bool is_new = false;
+	open_place(&p);
+	cr_assert_eq(import_item(&p, false, bottle(1, "one", 500), mixed, 1, &known, &is_new, &fault), 0);
+	cr_assert_eq(import_item(&p, false, bottle(2, "two", 500), mixed, 1, &known, &is_new, &fault), 0);
+	cr_assert(is_new);
+	wet_known_free(&known);
+	cr_assert_eq(import_item(&p, true, bottle(1, "one", 500), mixed, 1, &known, &is_new, &fault), 0);
+	cr_assert(!is_new);
+	cr_assert_eq(import_item(&p, true, bottle(2, "two, old", 500), mixed, 2, &known, &is_new, &fault), 0);
+	cr_assert(is_new);
+	/* Its older name is free as soon as that is stored: not before, when nothing is. */
+	cr_assert_eq(import_item(&p, true, bottle(3, "two", 500000), life, 1, &known, &is_new, &fault), 0);
+	cr_assert(is_new);
+	wet_known_free(&known);
+	cr_assert_eq(import_item(&p, false, bottle(1, "one", 500), mixed, 1, &known, &is_new, &fault), 0);
+	cr_assert_eq(import_item(&p, false, bottle(2, "two, old", 500), mixed, 2, &known, &is_new, &fault), 0);
+	cr_assert_eq(import_item(&p, false, bottle(3, "two", 500000), life, 1, &known, &is_new, &fault), 0);
+	cr_assert_eq(stock_here(&p, WET_STOCK_BOTTLE, "two, old").id, 2);
+	cr_assert_eq(stock_here(&p, WET_STOCK_BOTTLE, "two").id, 3);
+	/* Another one of a name that stands there. */
+	cr_assert_eq(import_item(&p, false, bottle(4, "one", 500000), life, 1, &known, &is_new, &fault), WET_ERR_EXISTS);
+	cr_assert_not_null(strstr(fault.want, "rename or discard it first"), "%s", fault.want);
+	wet_known_free(&known);
+	expect_sound(&p);
+	close_place(&p);
+}
+
+/* A bath from bottle 5, booked by run 1, in a plan whose load 0 is run 1. */
+static int import_bath(struct place *p, struct wet_known *known, int64_t bottle_there, bool *ret_is_new,
+					   struct wet_fault *fault)
+{
+	struct wet_stock_event lines[2] = { { .act = WET_STOCK_ACT_ADD, .wall_ms = 50, .volume_ul = 600 },
+										{ .act = WET_STOCK_ACT_BOOK, .wall_ms = 60, .area_mm2 = 70, .run_id = 1, .stage = 2 } };
+	struct wet_stock bath = bottle(7, "bath", 600);
+	bath.kind = WET_STOCK_BATH;
+	bath.area_mm2 = 70;
+	bath.from_id = bottle_there;
+	return import_item(p, false, bath, lines, 2, known, ret_is_new, fault);
+}
+
+static int take_booking(void *ctx, const struct wet_booking *booking)
+{
+	*(struct wet_booking *)ctx = *booking;
+	return WET_OK;
+}
+
+Test(exchange, numbers_become_those_of_this_ledger)
+{
+	static const int64_t seqs[1] = { 1 };
+	const struct wet_event begin = { .kind = WET_ACT_BEGIN, .wall_ms = 11 };
+	struct place p;
+	struct wet_fault fault;
+	struct wet_known known = { .runs = { .count = 0 } };
+	struct wet_booking booking = { .run_id = 1, .stage = 2, .stock_id = 7, .area_mm2 = 70 }, here = { .run_id = 0 };
+	bool is_new = false;
+	open_place(&p);
+	cr_assert_eq(wet_ledger_put_recipe(p.ledger, HASH, "r", "{}", 2, &fault), 0);
+	struct wet_ledger_import own = creek(&begin, seqs, 1), theirs = creek(&begin, seqs, 1);
+	strcpy(own.run.name, "own");
+	cr_assert_eq(wet_ledger_import_run(p.ledger, false, &own, &is_new, &fault), 0);
+	struct wet_stock mine = bottle(0, "mine", 500000);
+	for (int i = 0; i < 6; i++) {
+		snprintf(mine.name, sizeof mine.name, "mine %d", i);
+		cr_assert_eq(wet_ledger_add_stock(p.ledger, &mine, &(struct wet_stock_event){ .wall_ms = i }, &fault), 0);
+	}
+	cr_assert_eq(wet_ledger_import_run(p.ledger, false, &theirs, &is_new, &fault), 0);
+	cr_assert_eq(import_bath(&p, &known, 5, &is_new, &fault), WET_ERR_INVALID, "no such bottle in the file");
+	cr_assert_eq(import_item(&p, false, bottle(5, "fixer", 500000), life, 1, &known, &is_new, &fault), 0);
+	cr_assert_eq(import_bath(&p, &known, 5, &is_new, &fault), WET_ERR_INVALID, "no such run in the file");
+	cr_assert_eq(wet_ledger_know_run(p.ledger, &theirs.run, &known, &fault), 0);
+	cr_assert_eq(wet_ledger_know_run(p.ledger, &theirs.run, &known, &fault), WET_ERR_INVALID);
+	cr_assert_eq(import_bath(&p, &known, 5, &is_new, &fault), 0);
+	struct wet_stock fixer = stock_here(&p, WET_STOCK_BOTTLE, "fixer"), bath = stock_here(&p, WET_STOCK_BATH, "bath");
+	cr_assert_eq(fixer.id, 7);
+	cr_assert_eq(bath.from_id, 7);
+	cr_assert_eq(bath.id, 8);
+
+	struct wet_kept_plan *plan = calloc(1, sizeof *plan), *kept = calloc(1, sizeof *kept), *in = calloc(1, sizeof *in);
+	cr_assert(plan && kept && in);
+	strcpy(plan->name, "six");
+	plan->load_count = 2;
+	plan->loads[0].pieces = plan->loads[1].pieces = 3;
+	plan->bath_count = 1;
+	plan->baths[0] = (struct wet_kept_bath){ .load_count = 2, .volume_ul = 600, .draw_count = 1 };
+	plan->baths[0].draws[0].bottle_id = 5;
+	*in = *plan;
+	cr_assert_eq(wet_ledger_import_plan(p.ledger, false, in, &known, &is_new, &fault), 0);
+	cr_assert(is_new);
+	plan->loads[0].run_id = 1;
+	plan->baths[0].stock_id = 7;
+	for (int i = 0; i < 2; i++) {
+		*in = *plan;
+		cr_assert_eq(wet_ledger_import_plan(p.ledger, false, in, &known, &is_new, &fault), 0);
+		cr_assert_eq(is_new, i == 0, "armed there since");
+		cr_assert_eq(wet_ledger_import_booking(p.ledger, false, &booking, &known, &is_new, &fault), 0);
+		cr_assert_eq(is_new, i == 0);
+	}
+	cr_assert_eq(wet_ledger_get_plan(p.ledger, "six", kept, &fault), 0);
+	cr_assert_eq(kept->loads[0].run_id, 2);
+	cr_assert_eq(kept->baths[0].stock_id, bath.id);
+	cr_assert_eq(kept->baths[0].draws[0].bottle_id, fixer.id);
+	cr_assert_eq(wet_ledger_each_booking(p.ledger, &(struct wet_booking){ .run_id = 0 }, 2, take_booking, &here, &fault), 0);
+	cr_assert_eq(here.run_id, 2);
+	cr_assert_eq(here.stock_id, bath.id);
+	booking.volume_ul = 1;
+	cr_assert_eq(wet_ledger_import_booking(p.ledger, false, &booking, &known, &is_new, &fault), WET_ERR_EXISTS);
+	wet_known_free(&known);
+	free(plan), free(kept), free(in);
+	expect_sound(&p);
 	close_place(&p);
 }
