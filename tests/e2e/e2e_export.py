@@ -281,6 +281,8 @@ refused(seal(recipes + fresh + other[len(recipes):]), "tin-box 10", "pieces or r
 refused(seal(recipes + runs[9][:-1]), "tin-box 10", "its end or its stages differ")
 small.stop()
 small.clean()
+# A file of before the shelf.
+assert json.loads(wetside(d, "--json", "record", "--import", "-", stdin=seal(recipes + runs[9], schema=1)))["there"]["run"] == 1
 # A hand-made file needs no check.
 assert json.loads(wetside(d, "--json", "record", "--import", write(d, "hand.jsonl", seal(recipes + runs[9], check=False))))["there"]["run"] == 1
 
@@ -448,6 +450,37 @@ ce = check(e_)
 assert not any(json.loads(wetside(e_, "--json", "record", "--import", "-", stdin=after))["new"].values())
 e_.stop()
 e_.clean()
+# Bottles are used at every page, and a plan is kept, armed and booked while an item, a history or a plan is half told.
+cb = check(b)
+seen_points = set()
+for when in ["item", "history", "plan", "booking"]:
+    lines_, cursor, is_done = [], None, False
+    while True:
+        page = cb.call("record.export", **({"cursor": cursor} if cursor else {}))
+        lines_ += page["lines"]
+        cursor = page["next"]
+        if not cursor:
+            break
+        cb.call("bottle.use", name="developer", volume="1 mL")
+        if cursor["at"] == when and not is_done:
+            is_done = True
+            seen_points.add(when)
+            assert cb.call("plan.compute", recipe=TANK, vessel="creek-tank", pieces=[{"count": 6, "size": "9x12cm"}], keep=when)["is_feasible"]
+            cb.call("run.arm", plan=when, run=when)
+            cb.call("run.begin", run=when, unheard=True)
+            cb.call("run.go", run=when)
+            cb.call("run.abandon", run=when, held=True)
+    f_ = Daemon()
+    f_.start()
+    wetside(f_, "record", "--import", "-", stdin="".join(line + "\n" for line in lines_))
+    cf = check(f_)
+    wetside(f_, "record", "--import", "-", stdin=wetside(b, "record", "--export"))
+    cf = check(f_)
+    assert story(wetside(f_, "record", "--export")) == story(wetside(b, "record", "--export")), when
+    f_.stop()
+    f_.clean()
+assert {"history", "plan"} <= seen_points, seen_points
+print("armed while", sorted(seen_points), "were half told")
 cb = check(b)
 b.stop()
 b.clean()
