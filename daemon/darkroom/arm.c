@@ -19,9 +19,30 @@ struct arming {
 	char told[512];
 	wet_armed_cb *cb;
 	void *cb_ctx;
+	struct arming *next; /* of those the ledger has not decided yet */
 };
 
 static void arm_known(struct wet_darkroom *d, const struct wet_arming *want, wet_armed_cb *cb, void *ctx);
+
+static void forget_arming(struct wet_darkroom *d, const struct arming *arming)
+{
+	for (struct arming **p = &d->armings; *p; p = &(*p)->next) {
+		if (*p == arming) {
+			*p = arming->next;
+			return;
+		}
+	}
+}
+
+/* By a run that is live, or by one that will be as soon as the ledger has it. */
+static bool is_name_taken(struct wet_darkroom *d, const char *name)
+{
+	struct wet_live *live = wet_darkroom_find(d, name);
+	bool is_taken = live && !wet_live_is_over(live);
+	for (const struct arming *a = d->armings; a && !is_taken; a = a->next)
+		is_taken = strcmp(a->row.name, name) == 0;
+	return is_taken;
+}
 
 static void say(const char *text, struct wet_stage *stage)
 {
@@ -221,6 +242,7 @@ static void arming_done(struct wet_job *job, const struct wet_fault *fault)
 	struct wet_armed armed = { 0 };
 	struct wet_fault nomem = { .err = WET_ERR_NOMEM };
 	wet_text_copy(armed.told, sizeof armed.told, a->told);
+	forget_arming(d, a);
 	if (fault->err == WET_OK) {
 		struct wet_frozen *frozen = frozen_hold(d, &a->recipe, a->row.recipe_hash);
 		struct wet_live *live = frozen ? live_add(d, a->row.id, frozen) : NULL;
@@ -264,8 +286,7 @@ static void name_run(struct wet_darkroom *d, struct arming *a)
 	}
 	wet_text_copy(a->row.name, sizeof a->row.name, base);
 	for (int i = 2; i < WET_RUNS + 2; i++) {
-		struct wet_live *l = wet_darkroom_find(d, a->row.name);
-		if (!l || wet_live_is_over(l))
+		if (!is_name_taken(d, a->row.name))
 			return;
 		wet_text_format(a->row.name, sizeof a->row.name, "%s-%d", base, i);
 	}
@@ -325,8 +346,7 @@ static void arm_known(struct wet_darkroom *d, const struct wet_arming *want, wet
 	}
 	choose_recipe(a, shelved);
 	name_run(d, a);
-	struct wet_live *same = wet_darkroom_find(d, a->row.name);
-	if (same && !wet_live_is_over(same)) {
+	if (is_name_taken(d, a->row.name)) {
 		wet_fault_set(&fault, WET_ERR_EXISTS, "run", a->row.name, "another name: a run of this name is live");
 		fail(a, cb, ctx, &fault);
 		return;
@@ -343,6 +363,8 @@ static void arm_known(struct wet_darkroom *d, const struct wet_arming *want, wet
 	a->job = (struct wet_job){
 		.work = arming_work, .done = arming_done, .ctx = a, .is_write = true, .is_once = true
 	};
+	a->next = d->armings;
+	d->armings = a;
 	d->ports.store(d->ports.ctx, &a->job);
 }
 

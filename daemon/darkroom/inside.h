@@ -45,6 +45,7 @@ struct wet_darkroom {
 	int64_t last_turn_ns;
 	struct wet_frozen *frozen;
 	struct writing *oldest_writing, *newest_writing;
+	struct arming *armings; /* on their way to the ledger */
 	struct wet_fault disk; /* why the disk is behind; err WET_OK: it is not */
 	size_t behind_count;
 	bool has_inhibitor; /* asked for */

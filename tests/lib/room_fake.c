@@ -37,9 +37,14 @@ static uint64_t fake_random(void *ctx)
 	return 4;
 }
 
-static void fake_store(void *ctx, struct wet_job *job)
+static void fail(const char *what)
 {
-	struct room_fake *f = ctx;
+	fprintf(stderr, "room_fake: %s\n", what);
+	abort();
+}
+
+static void do_job(struct room_fake *f, struct wet_job *job)
+{
 	struct wet_fault fault = { 0 };
 	fault.err = wet_ledger_begin(f->ledger, &fault);
 	if (fault.err == 0)
@@ -49,6 +54,26 @@ static void fake_store(void *ctx, struct wet_job *job)
 	else
 		wet_ledger_rollback(f->ledger);
 	job->done(job, &fault);
+}
+
+static void fake_store(void *ctx, struct wet_job *job)
+{
+	struct room_fake *f = ctx;
+	if (!f->is_disk_slow) {
+		do_job(f, job);
+		return;
+	}
+	if (f->waiting_count == (int)(sizeof f->waiting / sizeof f->waiting[0]))
+		fail("too many jobs wait");
+	f->waiting[f->waiting_count++] = job;
+}
+
+void room_fake_disk(struct room_fake *f)
+{
+	int count = f->waiting_count;
+	f->waiting_count = 0;
+	for (int i = 0; i < count; i++)
+		do_job(f, f->waiting[i]);
 }
 
 static void hear(struct room_fake *f, int64_t at_ns, enum wet_tone tone)
@@ -97,12 +122,6 @@ static bool fake_inhibit(void *ctx, bool is_wanted)
 {
 	(void)is_wanted;
 	return ((struct room_fake *)ctx)->has_login_manager;
-}
-
-static void fail(const char *what)
-{
-	fprintf(stderr, "room_fake: %s\n", what);
-	abort();
 }
 
 static void start(struct room_fake *f)

@@ -13,6 +13,9 @@ struct room_fake {
 	char folder[64], path[96];
 	int64_t now_ns, wall_ms; /* wall_ms: at boot time 0 */
 	bool has_login_manager;
+	bool is_disk_slow; /* jobs wait until room_fake_disk */
+	struct wet_job *waiting[8];
+	int waiting_count;
 	int heard_count; /* tones since the start, planned and unplanned */
 	struct {
 		int64_t at_ns;
@@ -33,6 +36,8 @@ void room_fake_restart(struct room_fake *f, int64_t away_ns);
 void room_fake_go_to(struct room_fake *f, int64_t now_ns);
 /* The result is in fault, live, told. Acknowledged before, the sound check waived. */
 void room_fake_arm(struct room_fake *f, const struct wet_arming *arming);
+/* The slow disk does what waited, in order. */
+void room_fake_disk(struct room_fake *f);
 /* The result is in answer. */
 void room_fake_act(struct room_fake *f, int kind, uint32_t flags);
 void room_fake_read(struct room_fake *f, int bath, int32_t temperature_mc);

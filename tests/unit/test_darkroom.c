@@ -2,6 +2,7 @@
 #include "lib/room_fake.h"
 
 #include <criterion/criterion.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -194,4 +195,40 @@ Test(darkroom, drying_survives_a_restart_and_a_rehearsal_dries_nothing)
 	after(600 * S);
 	cr_assert(wet_live_is_over(f.live));
 	cr_assert_eq(wet_darkroom_drying(f.room, &list), 1);
+}
+
+/* -- arming while another arming is on its way to the disk ----------------------------------- */
+
+static void count_armed(void *ctx, const struct wet_armed *armed, const struct wet_fault *fault)
+{
+	int *counts = ctx; /* armed, refused for the name */
+	counts[0] += armed->live != NULL;
+	counts[1] += fault->err == WET_ERR_EXISTS;
+}
+
+static void send_arming(const char *name, int *counts)
+{
+	struct wet_arming a = { .recipe_name = TANK, .person = "creek", .pieces = 1, .fill_ns = -1, .drain_ns = -1,
+							.stagger_ns = -1, .room_mc = INT32_MIN };
+	snprintf(a.run_name, sizeof a.run_name, "%s", name);
+	wet_darkroom_arm(f.room, &a, count_armed, counts);
+}
+
+Test(darkroom, two_armings_at_once_never_make_two_runs_of_one_name)
+{
+	int counts[2] = { 0, 0 };
+	arm_tank(); /* acknowledged; it is called tank */
+	f.is_disk_slow = true;
+	send_arming("creek", counts);
+	send_arming("creek", counts);
+	cr_assert_eq(counts[1], 1, "the second is refused at once");
+	send_arming("", counts);
+	send_arming("", counts);
+	room_fake_disk(&f);
+	cr_assert_eq(counts[0], 3);
+	cr_assert_not_null(wet_darkroom_find(f.room, "tank-2"));
+	cr_assert_not_null(wet_darkroom_find(f.room, "tank-3"));
+	send_arming("creek", counts);
+	cr_assert_eq(counts[1], 2);
+	f.is_disk_slow = false;
 }
