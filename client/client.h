@@ -15,7 +15,7 @@ struct session {
 	char socket[512];
 	struct wet_connection *connection;
 	bool is_json, is_quiet, no_input;
-	bool is_dark; /* paper is open and errors would go to a terminal: fail says nothing */
+	enum { NOT_LOOKED, LIGHT, DARK } room; /* of the terminal: what may be written to it */
 };
 
 struct verb {
@@ -26,12 +26,15 @@ extern const struct verb verbs[];
 
 /* A call; prints its fault. Returns an exit status. result may be NULL. */
 int ask(struct session *session, const char *method, json_t *params, json_t **ret_result);
-/* Is paper open in the real run of this name, or with "" in any? Asked only where there is a terminal to keep dark. */
+/* Is paper open in the room of the run of this name, or with "" in any? Asked only where there is a terminal to keep dark. */
 int look_for_dark(struct session *session, const char *name, bool *ret_is_dark);
 /* A name for this act: asking again with it is safe. */
 void add_token(json_t *params);
 /* Local day and time; empty for 0. */
 void say_when(json_int_t wall_ms, char *buf, size_t bytes);
+/* The same for what fails, or is told, before anybody looked: without a word. A daemon that can't be asked: light. */
+bool must_be_dark(struct session *session);
+/* Told on standard error; in the dark only where that is no terminal. Returns status. */
 int fail(struct session *session, int status, const char *text);
 /* Standard output, cleaned of control bytes, a newline after it. In the dark nothing goes to a terminal. */
 void say(const char *text);

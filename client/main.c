@@ -128,6 +128,8 @@ static int run_verb(struct session *s, int argc, char **argv)
 			continue;
 		for (int i = 1; i < argc; i++) {
 			if (strcmp(argv[i], "--help") == 0 || strcmp(argv[i], "-h") == 0) {
+				if (must_be_dark(s))
+					return REFUSED;
 				printf("Usage: wetside %s\n\n%s\n\nExample: %s\n", v->usage, v->help, v->example);
 				return DONE;
 			}
@@ -212,7 +214,10 @@ int main(int argc, char **argv)
 		return USAGE;
 	if ((rc = take_common(&s, argc, argv, &kept)) != DONE)
 		return rc;
-	if (kept == 1 || strcmp(argv[1], "--help") == 0 || strcmp(argv[1], "-h") == 0) {
+	bool is_help = kept == 1 || strcmp(argv[1], "--help") == 0 || strcmp(argv[1], "-h") == 0;
+	if ((is_help || strcmp(argv[1], "--version") == 0) && must_be_dark(&s))
+		return REFUSED;
+	if (is_help) {
 		print_help();
 		return kept == 1 ? USAGE : DONE;
 	}

@@ -2,6 +2,7 @@
 #include "client/client.h"
 
 #include "base/text.h"
+#include "wire/place.h"
 #include "wire/rpc.h"
 
 #include <stdio.h>
@@ -10,6 +11,8 @@
 #include <sys/random.h>
 #include <time.h>
 #include <unistd.h>
+
+#define LOOK_MS 2000 /* a look for the dark waits no longer */
 
 int status_of(int err)
 {
@@ -64,7 +67,7 @@ const char *text_of(const json_t *object, const char *key)
 int fail(struct session *s, int status, const char *text)
 {
 	char clean[768];
-	if (s->is_dark)
+	if (isatty(STDERR_FILENO) && must_be_dark(s))
 		return status;
 	wet_text_clean(clean, sizeof clean, text);
 	if (s->is_json) {
@@ -106,7 +109,7 @@ int ask(struct session *s, const char *method, json_t *params, json_t **ret_resu
 	if (s->is_json && error) {
 		char *text;
 		size_t n;
-		if (wet_json_text(error, &text, &n) == 0) {
+		if (!(isatty(STDERR_FILENO) && must_be_dark(s)) && wet_json_text(error, &text, &n) == 0) {
 			fprintf(stderr, "%s\n", text);
 			free(text);
 		}
@@ -119,26 +122,38 @@ int ask(struct session *s, const char *method, json_t *params, json_t **ret_resu
 	return status_of(rc);
 }
 
+/* A run is dark where its room is; one that isn't told of may be in any. */
+static bool is_dark_for(const json_t *status, const char *name)
+{
+	const json_t *dark = json_object_get(status, "dark"), *run, *here = NULL;
+	size_t i;
+	if (json_integer_value(json_object_get(status, "dark_count")) > (json_int_t)json_array_size(dark))
+		return true; /* not all of them are told */
+	json_array_foreach(json_object_get(status, "runs"), i, run)
+	{
+		if (strcmp(name, text_of(run, "name")) == 0 && (!here || text_of(here, "outcome")[0]))
+			here = run;
+	}
+	json_array_foreach(dark, i, run)
+	{
+		if (!name[0] || !here || strcmp(text_of(run, "room"), text_of(here, "room")) == 0)
+			return true;
+	}
+	return false;
+}
+
 /* Asked before the act, as a refusal carries no light with it. */
 int look_for_dark(struct session *s, const char *name, bool *ret_is_dark)
 {
-	json_t *result = NULL, *run;
-	size_t i;
+	json_t *result = NULL;
 	int rc;
 	*ret_is_dark = false;
 	if (!isatty(STDOUT_FILENO) && !isatty(STDERR_FILENO))
 		return DONE;
 	if ((rc = ask(s, "status.get", NULL, &result)) != DONE)
 		return rc;
-	json_array_foreach(json_object_get(result, "runs"), i, run)
-	{
-		const char *light = text_of(run, "light");
-		if (text_of(run, "outcome")[0] || json_is_true(json_object_get(run, "is_rehearsal")) ||
-			(name[0] && strcmp(name, text_of(run, "name")) != 0))
-			continue;
-		if (strcmp(light, "dark") == 0 || strcmp(light, "safelight") == 0)
-			*ret_is_dark = true;
-	}
+	*ret_is_dark = is_dark_for(result, name);
+	s->room = *ret_is_dark ? DARK : LIGHT;
 	json_decref(result);
 	return DONE;
 }
@@ -161,6 +176,24 @@ void say_when(json_int_t wall_ms, char *buf, size_t bytes)
 	buf[0] = '\0';
 	if (wall_ms > 0 && localtime_r(&t, &tm))
 		(void)strftime(buf, bytes, "%Y-%m-%d %H:%M", &tm);
+}
+
+bool must_be_dark(struct session *s)
+{
+	struct wet_connection *connection = NULL;
+	struct wet_fault fault = { 0 };
+	json_t *result = NULL;
+	if (s->room == NOT_LOOKED && (isatty(STDOUT_FILENO) || isatty(STDERR_FILENO)) &&
+		(s->socket[0] || wet_place_socket(s->socket, sizeof s->socket, &fault) == 0) &&
+		wet_connection_open(s->socket, LOOK_MS, &connection, &fault) == 0 &&
+		wet_connection_call(connection, "status.get", NULL, LOOK_MS, &result, NULL, &fault) == 0 &&
+		is_dark_for(result, ""))
+		s->room = DARK;
+	if (s->room == NOT_LOOKED)
+		s->room = LIGHT;
+	json_decref(result);
+	wet_connection_close(connection);
+	return s->room == DARK;
 }
 
 static int usage(struct session *s, const char *verb, const char *what, const char *word)

@@ -9,17 +9,15 @@
 #include <unistd.h>
 
 /* While paper is open nothing goes to a terminal: a lit screen fogs it. Sound and exit status answer. */
-static bool is_blind(const json_t *run)
+static bool is_blind(const struct session *s, const json_t *run)
 {
-	const char *light = text_of(run, "light");
-	return isatty(STDOUT_FILENO) && json_is_false(json_object_get(run, "is_rehearsal")) &&
-		   (strcmp(light, "dark") == 0 || strcmp(light, "safelight") == 0);
+	return isatty(STDOUT_FILENO) && (s->room == DARK || json_is_true(json_object_get(run, "is_dark")));
 }
 
 static int show_act(struct session *s, json_t *result)
 {
 	const json_t *run = json_object_get(result, "run");
-	if (is_blind(run))
+	if (is_blind(s, run))
 		return DONE;
 	if (s->is_json) {
 		say_json(result);
@@ -103,6 +101,8 @@ int verb_act(struct session *s, int argc, char **argv)
 	int rc = read_args(s, argc, argv, rows, is_longer ? by : is_reading ? temperature : NULL, params);
 	if (rc == DONE)
 		rc = check_options(s, verb, params);
+	if (is_emergency)
+		s->room = LIGHT;
 	if (rc == DONE && !is_emergency) /* nothing goes before an emergency; its light is on */
 		rc = look_for_dark(s, text_of(params, "run"), &is_dark);
 	if (rc != DONE) {

@@ -105,7 +105,6 @@ int verb_wash(struct session *s, int argc, char **argv)
 	if (rc != DONE || (is_dark && !asks_to_join(argc, argv)))
 		return rc != DONE ? rc : REFUSED;
 	json_t *params = json_object(), *result = NULL;
-	s->is_dark = is_dark && isatty(STDERR_FILENO);
 	rc = read_args(s, argc, argv, rows, NULL, params);
 	bool is_plan = json_is_true(json_object_get(params, "plan")),
 		 is_join = json_object_get(params, "join") != NULL;

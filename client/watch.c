@@ -1,7 +1,7 @@
 /* watch.c: the line view: each cue as a line at its time, and single keys without echo.
  *
- * In dark and safelight of a real run nothing is written at all, and nothing of the terminal is touched: a lit screen
- * fogs paper. Keys still act; sound answers. */
+ * While a real run of the same room is in dark or safelight nothing is written at all, and nothing of the terminal is
+ * touched: a lit screen fogs paper. Keys still act; sound answers. After the emergency key the lights are on. */
 #include "client/client.h"
 
 #include "base/text.h"
@@ -64,6 +64,7 @@ static int64_t boot_us(void)
 }
 
 #define LINES 256
+#define DARK_RUNS 64 /* real runs with open paper at once; with more it stays dark */
 #define WAIT_MS_MAX 60000
 
 struct line {
@@ -80,8 +81,52 @@ struct view {
 	struct line lines[LINES];
 	int count;
 	bool is_dark, is_over, is_first;
-	char outcome[32];
+	char outcome[32], room[64];
+	/* The runs that need the dark, in whatever room: one in ours keeps this screen dark too. */
+	struct {
+		int64_t id;
+		char room[64];
+	} dark[DARK_RUNS];
+	int dark_count;
+	bool is_dark_full;
 };
+
+static void set_dark(struct view *v, const json_t *run, bool is_dark)
+{
+	int64_t id = json_integer_value(json_object_get(run, "id"));
+	int kept = 0;
+	for (int i = 0; i < v->dark_count; i++)
+		if (v->dark[i].id != id)
+			v->dark[kept++] = v->dark[i];
+	v->dark_count = kept;
+	if (is_dark && kept == DARK_RUNS)
+		v->is_dark_full = true;
+	if (is_dark && kept < DARK_RUNS) {
+		v->dark[kept].id = id;
+		wet_text_copy(v->dark[kept].room, sizeof v->dark[kept].room, text_of(run, "room"));
+		v->dark_count++;
+	}
+	v->is_dark = v->is_dark_full;
+	for (int i = 0; i < v->dark_count; i++)
+		v->is_dark = v->is_dark || !v->room[0] || strcmp(v->dark[i].room, v->room) == 0;
+}
+
+/* Before the first line, because news of one run is told before that of another. */
+static int take_dark(struct view *v)
+{
+	json_t *status = NULL, *run;
+	size_t i;
+	int rc = ask(v->session, "status.get", NULL, &status);
+	if (rc != DONE)
+		return rc;
+	json_array_foreach(json_object_get(status, "dark"), i, run)
+		set_dark(v, run, true);
+	v->is_dark_full = json_integer_value(json_object_get(status, "dark_count")) > (json_int_t)i;
+	v->is_dark = v->is_dark || v->is_dark_full;
+	v->session->room = LIGHT; /* from here on may_write says it */
+	json_decref(status);
+	return DONE;
+}
 
 static bool may_write(const struct view *v, int fd)
 {
@@ -152,11 +197,12 @@ static void take(struct view *v, const json_t *run)
 {
 	size_t i;
 	json_t *cue;
-	const char *light = text_of(run, "light");
-	if (strcmp(text_of(run, "name"), v->run) != 0)
+	bool is_ours = strcmp(text_of(run, "name"), v->run) == 0;
+	if (is_ours)
+		wet_text_copy(v->room, sizeof v->room, text_of(run, "room"));
+	set_dark(v, run, json_is_true(json_object_get(run, "is_dark")));
+	if (!is_ours)
 		return;
-	v->is_dark = json_is_false(json_object_get(run, "is_rehearsal")) &&
-				 (strcmp(light, "dark") == 0 || strcmp(light, "safelight") == 0);
 	v->number = json_integer_value(json_object_get(run, "number"));
 	if (v->is_first && !v->session->is_json && may_write(v, STDOUT_FILENO)) {
 		char line[400];
@@ -231,7 +277,9 @@ int watch_run(struct session *s, const char *run, bool until_end)
 		v->stage = -1;
 		v->is_first = true;
 		wet_text_copy(v->run, sizeof v->run, run);
-		rc = ask(s, "changes.follow", NULL, &result);
+		rc = take_dark(v);
+		if (rc == DONE)
+			rc = ask(s, "changes.follow", NULL, &result);
 		json_decref(result);
 	}
 	if (rc == DONE && !s->no_input)

@@ -164,6 +164,8 @@ size_t wet_darkroom_count(const struct wet_darkroom *darkroom); /* live ones */
 int64_t wet_darkroom_change_seq(const struct wet_darkroom *darkroom);
 /* The strictest need of all live runs in a room. */
 enum wet_light_kind wet_darkroom_light(const struct wet_darkroom *darkroom, const char *room);
+/* Paper of this run lies open, so no screen may light up: a real run that is live. After the emergency the lights are on. */
+bool wet_live_is_dark(const struct wet_darkroom *darkroom, const struct wet_live *live);
 bool wet_darkroom_is_dark_anywhere(const struct wet_darkroom *darkroom);
 struct wet_shelf *wet_darkroom_shelf(struct wet_darkroom *darkroom);
 const struct wet_ports *wet_darkroom_ports(const struct wet_darkroom *darkroom);

@@ -252,11 +252,16 @@ enum wet_light_kind wet_darkroom_light(const struct wet_darkroom *d, const char 
 	return room_light(d, room, NULL);
 }
 
+bool wet_live_is_dark(const struct wet_darkroom *d, const struct wet_live *live)
+{
+	return !wet_live_is_over(live) && !live->run.setup.is_rehearsal && !live->run.is_interrupted &&
+		   live_light(live, now_of(d)) < WET_LIGHT_WHITE;
+}
+
 bool wet_darkroom_is_dark_anywhere(const struct wet_darkroom *d)
 {
-	int64_t now_ns = now_of(d);
 	for (const struct wet_live *l = d->newest; l; l = l->older)
-		if (!wet_live_is_over(l) && live_light(l, now_ns) < WET_LIGHT_WHITE)
+		if (wet_live_is_dark(d, l))
 			return true;
 	return false;
 }

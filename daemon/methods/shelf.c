@@ -153,6 +153,21 @@ static json_t *drying_json(struct wet_darkroom *d)
 	return rows;
 }
 
+/* Where no screen may light up. Beside the runs, because of those only the ones that changed last are told. */
+static json_t *dark_json(struct wet_darkroom *d, json_int_t *ret_count)
+{
+	json_t *list = json_array();
+	*ret_count = 0;
+	for (struct wet_live *l = wet_darkroom_newest(d); l; l = l->older) {
+		if (!wet_live_is_dark(d, l))
+			continue;
+		if (++*ret_count <= WET_PAGE)
+			(void)json_array_append_new(list, json_pack("{s:I, s:s, s:s}", "id", (json_int_t)l->id, "name", l->name,
+														"room", l->run.setup.room));
+	}
+	return list;
+}
+
 void serve_status(struct wet_call *c)
 {
 	struct wet_darkroom *d = c->methods->darkroom;
@@ -162,9 +177,12 @@ void serve_status(struct wet_call *c)
 	int count = 0;
 	for (struct wet_live *l = wet_darkroom_newest(d); l && count < 24; l = l->older, count++)
 		(void)json_array_append_new(runs, wet_run_snapshot(d, l));
+	json_int_t dark_count;
+	json_t *dark = dark_json(d, &dark_count);
 	bool is_well = ports->sound_is_well(ports->ctx, sound, sizeof sound);
 	(void)wet_darkroom_disk_is_behind(d, disk, sizeof disk);
-	call_result(c, json_pack("{s:o, s:o, s:b, s:{s:s, s:s}, s:s, s:o, s:I}", "runs", runs, "drying",
+	call_result(c, json_pack("{s:o, s:o, s:I, s:o, s:b, s:{s:s, s:s}, s:s, s:o, s:I}", "runs", runs, "dark", dark,
+							 "dark_count", dark_count, "drying",
 							 drying_json(d), "may_sleep", wet_darkroom_may_sleep(d), "sound", "health",
 							 is_well ? "well" : "not well", "text", sound, "disk", disk, "shelf",
 							 faults_json(wet_darkroom_shelf(d)), "live_count",

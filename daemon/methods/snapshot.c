@@ -65,11 +65,11 @@ json_t *wet_run_snapshot(struct wet_darkroom *darkroom, struct wet_live *live)
 							 "rate", live->run.rate_milli / 1000.0, "band_us", us(v.band_ns), "temperature",
 							 temperature, "deadline_utc_ms", is_bath ? (json_int_t)deadline_ms : -1);
 	json_t *last =
-		json_pack("{s:s, s:b, s:b, s:b, s:b, s:b, s:b, s:i, s:s, s:I, s:o*}", "light",
-				  wet_light_kind_word(v.light), "is_stored", live->stored_seq >= live->seq && !live->has_lost_event, "is_overtime",
-				  v.is_overtime, "is_uncertain", v.is_uncertain, "is_held", v.is_held, "is_late", v.is_late,
-				  "next_waits", v.next_waits, "pieces", live->run.setup.pieces, "room", live->run.setup.room,
-				  "late_max_us", us(live->late_max_ns), "cues", cues_json(live));
+		json_pack("{s:s, s:b, s:b, s:b, s:b, s:b, s:b, s:b, s:i, s:s, s:I, s:o*}", "light",
+				  wet_light_kind_word(v.light), "is_dark", wet_live_is_dark(darkroom, live), "is_stored",
+				  live->stored_seq >= live->seq && !live->has_lost_event, "is_overtime", v.is_overtime,
+				  "is_uncertain", v.is_uncertain, "is_held", v.is_held, "is_late", v.is_late, "next_waits",
+				  v.next_waits, "pieces", live->run.setup.pieces, "room", live->run.setup.room, "late_max_us", us(live->late_max_ns), "cues", cues_json(live));
 	if (!more || !last || json_object_update(j, more) != 0 || json_object_update(j, last) != 0) {
 		json_decref(j);
 		j = NULL;
