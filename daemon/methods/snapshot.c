@@ -69,7 +69,8 @@ json_t *wet_run_snapshot(struct wet_darkroom *darkroom, struct wet_live *live)
 				  wet_light_kind_word(v.light), "is_dark", wet_live_is_dark(darkroom, live), "is_stored",
 				  live->stored_seq >= live->seq && !live->has_lost_event, "is_overtime", v.is_overtime,
 				  "is_uncertain", v.is_uncertain, "is_held", v.is_held, "is_late", v.is_late, "next_waits",
-				  v.next_waits, "pieces", live->run.setup.pieces, "room", live->run.setup.room, "late_max_us", us(live->late_max_ns), "cues", cues_json(live));
+				  v.next_waits, "pieces", live->run.setup.pieces, "room", live->run.setup.room,
+				  "late_max_us", us(live->late_max_ns), "cues", cues_json(live));
 	if (!more || !last || json_object_update(j, more) != 0 || json_object_update(j, last) != 0) {
 		json_decref(j);
 		j = NULL;
