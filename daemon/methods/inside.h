@@ -19,6 +19,8 @@ void call_result(struct wet_call *call, json_t *result);
 
 /* Parameters. False: the fault was answered. Absent optional ones leave *ret untouched. */
 bool want_text(struct wet_call *call, const char *key, bool is_needed, char *ret_text, size_t text_bytes);
+/* A text that will be stored and shown, and must be typed again to be found: without control characters. */
+bool want_name(struct wet_call *call, const char *key, char *ret_text, size_t text_bytes);
 bool want_int(struct wet_call *call, const char *key, int64_t low, int64_t high, int64_t *ret_value);
 bool want_bool(struct wet_call *call, const char *key, bool *ret_value);
 /* As people type them, with their units; an empty text is as good as none. */

@@ -14,13 +14,26 @@ static struct wet_shelf *shelf_of(struct wet_call *c)
 	return wet_darkroom_shelf(c->methods->darkroom);
 }
 
-static json_t *faults_json(struct wet_shelf *shelf)
+/* Parts of one reply share its bytes: a list ends where its share does, because of a reply that is too long nothing arrives. */
+static bool add_within(json_t *list, json_t *value, size_t *left)
+{
+	size_t n = json_dumpb(value, NULL, 0, JSON_COMPACT | JSON_ENCODE_ANY) + 1;
+	if (n > *left) {
+		json_decref(value);
+		return false;
+	}
+	*left -= n;
+	return json_array_append_new(list, value) == 0;
+}
+
+static json_t *faults_json(struct wet_shelf *shelf, size_t left)
 {
 	json_t *list = json_array();
 	for (size_t i = 0; i < wet_shelf_fault_count(shelf) && i < WET_PAGE; i++) {
 		char line[512];
 		wet_fault_line(wet_shelf_fault(shelf, i), line, sizeof line);
-		(void)json_array_append_new(list, json_string(line));
+		if (!add_within(list, json_string(line), &left))
+			break;
 	}
 	return list;
 }
@@ -29,13 +42,17 @@ void serve_recipe_list(struct wet_call *c)
 {
 	struct wet_shelf *shelf = shelf_of(c);
 	json_t *list = json_array();
+	size_t left = WET_REPLY_BYTES / 2;
 	for (size_t i = 0; i < wet_shelf_count(shelf) && i < 4 * WET_PAGE; i++) {
 		const struct wet_recipe *r = &wet_shelf_at(shelf, i)->recipe;
-		(void)json_array_append_new(list, json_pack("{s:s, s:s, s:i, s:s}", "name", r->name, "title",
-													r->title, "version", r->version, "vessel",
-													wet_vessel_kind_word(r->vessel_kind)));
+		if (!add_within(list,
+						json_pack("{s:s, s:s, s:i, s:s}", "name", r->name, "title", r->title, "version",
+								  r->version, "vessel", wet_vessel_kind_word(r->vessel_kind)),
+						&left))
+			break;
 	}
-	call_result(c, json_pack("{s:o, s:o}", "recipes", list, "faults", faults_json(shelf)));
+	call_result(c, json_pack("{s:o, s:o}", "recipes", list, "faults",
+							 faults_json(shelf, WET_REPLY_BYTES / 4)));
 }
 
 static const struct wet_shelf_recipe *find_recipe(struct wet_call *c)
@@ -87,7 +104,7 @@ void serve_acknowledge(struct wet_call *c)
 	char person[WET_NAME_BYTES] = "";
 	struct wet_fault fault = { 0 };
 	const struct wet_shelf_recipe *r = find_recipe(c);
-	if (!r || !want_text(c, "person", false, person, sizeof person))
+	if (!r || !want_name(c, "person", person, sizeof person))
 		return;
 	if (wet_darkroom_is_dark_anywhere(c->methods->darkroom)) {
 		wet_fault_set(&fault, WET_ERR_REFUSED, "name", r->recipe.name,
@@ -139,17 +156,32 @@ void serve_sound(struct wet_call *c)
 
 /* -- status ------------------------------------------------------------------------ */
 
+#define PART_BYTES (WET_REPLY_BYTES / 8) /* of each list beside the runs */
+#define RUNS 24                          /* live ones first */
+
+static json_t *runs_json(struct wet_darkroom *d)
+{
+	json_t *list = json_array();
+	size_t left = WET_REPLY_BYTES - 3 * PART_BYTES - 2048;
+	for (int ended = 0; ended < 2; ended++)
+		for (struct wet_live *l = wet_darkroom_newest(d); l && json_array_size(list) < RUNS; l = l->older)
+			if (wet_live_is_over(l) == (ended == 1) && !add_within(list, wet_run_snapshot(d, l), &left))
+				return list;
+	return list;
+}
+
 static json_t *drying_json(struct wet_darkroom *d)
 {
 	const struct wet_drying *list;
 	const struct wet_ports *ports = wet_darkroom_ports(d);
 	int64_t wall_ms = ports->wall_ms(ports->ctx);
 	json_t *rows = json_array();
+	size_t left = PART_BYTES;
 	for (int i = 0, n = wet_darkroom_drying(d, &list); i < n; i++)
-		(void)json_array_append_new(rows, json_pack("{s:s, s:s, s:I, s:I, s:b}", "run", list[i].name, "how",
+		(void)add_within(rows, json_pack("{s:s, s:s, s:I, s:I, s:b}", "run", list[i].name, "how",
 													list[i].how, "due_utc_ms", (json_int_t)list[i].due_wall_ms,
 													"most_utc_ms", (json_int_t)list[i].most_wall_ms, "is_due",
-													list[i].due_wall_ms <= wall_ms));
+													list[i].due_wall_ms <= wall_ms), &left);
 	return rows;
 }
 
@@ -157,13 +189,15 @@ static json_t *drying_json(struct wet_darkroom *d)
 static json_t *dark_json(struct wet_darkroom *d, json_int_t *ret_count)
 {
 	json_t *list = json_array();
+	size_t left = PART_BYTES;
 	*ret_count = 0;
 	for (struct wet_live *l = wet_darkroom_newest(d); l; l = l->older) {
 		if (!wet_live_is_dark(d, l))
 			continue;
 		if (++*ret_count <= WET_PAGE)
-			(void)json_array_append_new(list, json_pack("{s:I, s:s, s:s}", "id", (json_int_t)l->id, "name", l->name,
-														"room", l->run.setup.room));
+			(void)add_within(list, json_pack("{s:I, s:s, s:s}", "id", (json_int_t)l->id, "name", l->name, "room",
+											 l->run.setup.room),
+							 &left);
 	}
 	return list;
 }
@@ -172,20 +206,16 @@ void serve_status(struct wet_call *c)
 {
 	struct wet_darkroom *d = c->methods->darkroom;
 	const struct wet_ports *ports = wet_darkroom_ports(d);
-	json_t *runs = json_array();
 	char sound[WET_LINE_BYTES] = "", disk[512] = "";
-	int count = 0;
-	for (struct wet_live *l = wet_darkroom_newest(d); l && count < 24; l = l->older, count++)
-		(void)json_array_append_new(runs, wet_run_snapshot(d, l));
 	json_int_t dark_count;
 	json_t *dark = dark_json(d, &dark_count);
 	bool is_well = ports->sound_is_well(ports->ctx, sound, sizeof sound);
 	(void)wet_darkroom_disk_is_behind(d, disk, sizeof disk);
-	call_result(c, json_pack("{s:o, s:o, s:I, s:o, s:b, s:{s:s, s:s}, s:s, s:o, s:I}", "runs", runs, "dark", dark,
+	call_result(c, json_pack("{s:o, s:o, s:I, s:o, s:b, s:{s:s, s:s}, s:s, s:o, s:I}", "runs", runs_json(d), "dark", dark,
 							 "dark_count", dark_count, "drying",
 							 drying_json(d), "may_sleep", wet_darkroom_may_sleep(d), "sound", "health",
 							 is_well ? "well" : "not well", "text", sound, "disk", disk, "shelf",
-							 faults_json(wet_darkroom_shelf(d)), "live_count",
+							 faults_json(wet_darkroom_shelf(d), PART_BYTES), "live_count",
 							 (json_int_t)wet_darkroom_count(d)));
 }
 

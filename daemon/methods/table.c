@@ -247,6 +247,18 @@ bool want_text(struct wet_call *call, const char *key, bool is_needed, char *ret
 	return true;
 }
 
+bool want_name(struct wet_call *call, const char *key, char *ret_text, size_t text_bytes)
+{
+	char name[WET_NAME_BYTES] = "", clean[WET_NAME_BYTES];
+	if (!want_text(call, key, false, name, sizeof name))
+		return false;
+	if (strcmp(wet_text_clean(clean, sizeof clean, name), name) != 0)
+		return wrong(call, key, "a name without control characters");
+	if (name[0])
+		wet_text_copy(ret_text, text_bytes, name);
+	return true;
+}
+
 bool want_int(struct wet_call *call, const char *key, int64_t low, int64_t high, int64_t *ret_value)
 {
 	json_t *v = json_object_get(call->params, key);
