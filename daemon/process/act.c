@@ -230,6 +230,10 @@ static void try_longer(const struct wet_run *run, struct wet_presses *presses, s
 		return;
 	}
 	int64_t aim_ns = (now_ns > e.aim_ns ? now_ns : e.aim_ns) + event->a_ns;
+	if (aim_ns - run->pos.since_ns > WET_STAGE_NS_MAX) {
+		refuse(a, WET_ERR_RANGE, "No bath is longer than a day.");
+		return;
+	}
 	if (aim_ns > e.most_ns && !is_held_act(presses, event)) {
 		char most[32];
 		wet_print_duration(e.most_ns - run->pos.since_ns, most, sizeof most);

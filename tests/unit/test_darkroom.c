@@ -232,3 +232,36 @@ Test(darkroom, two_armings_at_once_never_make_two_runs_of_one_name)
 	cr_assert_eq(counts[1], 2);
 	f.is_disk_slow = false;
 }
+
+/* -- longer and longer ------------------------------------------------------------------------- */
+
+static void keep_answer(void *ctx, struct wet_live *live, const struct wet_answer *answer, bool is_stored)
+{
+	(void)live;
+	(void)is_stored;
+	*(struct wet_answer *)ctx = *answer;
+}
+
+static struct wet_answer longer(int64_t by_ns)
+{
+	struct wet_answer answer = { 0 };
+	struct wet_event event = {
+		.kind = WET_ACT_LONGER, .flags = WET_EVENT_HELD, .a_ns = by_ns, .bath = -1, .number = -1
+	};
+	wet_darkroom_act(f.room, f.live, &event, keep_answer, &answer);
+	return answer;
+}
+
+Test(darkroom, no_bath_becomes_longer_than_a_day)
+{
+	struct wet_view view;
+	arm_tank();
+	load_tank();
+	press(WET_ACT_GO);
+	cr_assert_eq(longer(23 * HOUR).kind, WET_ANSWER_DO);
+	cr_assert_eq(longer(HOUR).err, WET_ERR_RANGE);
+	cr_assert_eq(longer(30 * 60 * S).kind, WET_ANSWER_DO);
+	wet_run_view(&f.live->run, f.now_ns, &view);
+	cr_assert_leq(view.aim_ns - view.begin_ns, WET_STAGE_NS_MAX);
+	cr_assert_geq(view.aim_ns - view.begin_ns, 23 * HOUR + 30 * 60 * S);
+}
