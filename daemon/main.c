@@ -114,6 +114,7 @@ static int read_options(int argc, char **argv, struct options *o)
 		{ NULL, 0, NULL, 0 },
 	};
 	char *end;
+	long level;
 	for (int c; (c = getopt_long(argc, argv, "h", longs, NULL)) != -1;) {
 		switch (c) {
 		case SOCKET: wet_text_copy(o->socket, sizeof o->socket, optarg); break;
@@ -131,8 +132,9 @@ static int read_options(int argc, char **argv, struct options *o)
 			break;
 		case SOUND: o->sound = optarg; break;
 		case LEVEL:
-			o->level = (int)strtol(optarg, &end, 10);
-			if (*end || o->level < 0 || o->level > 1000) {
+			level = strtol(optarg, &end, 10);
+			o->level = (int)level;
+			if (*end || end == optarg || level < 0 || level > 1000) {
 				log_line("--level: a whole number from 0 to 1000");
 				return 2;
 			}
@@ -174,6 +176,10 @@ int main(int argc, char **argv)
 	}
 	if (o.is_check) {
 		struct wet_ledger *ledger;
+		if (access(o.ledger, F_OK) != 0) { /* opening would make an empty one, and that is sound */
+			wet_fault_set(&fault, WET_ERR_NOT_FOUND, o.ledger, NULL, "the path of a ledger that is there");
+			return fail(&fault);
+		}
 		if (wet_ledger_open(&ledger, o.ledger, &fault) != 0)
 			return fail(&fault);
 		rc = wet_ledger_check(ledger, &fault);
