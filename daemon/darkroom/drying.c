@@ -32,7 +32,7 @@ void drying_add(struct wet_darkroom *d, const char *name, const struct wet_recip
 	wet_text_copy(w->how, sizeof w->how, recipe->dry_how);
 	w->due_wall_ms = due_ms;
 	w->most_wall_ms = most_ms;
-	w->due_boot_ns = now_of(d) + (due_ms - wall_ms) * 1000000;
+	w->due_boot_ns = now_of(d) + wall_apart_ns(wall_ms, due_ms);
 	w->is_told = due_ms <= wall_ms; /* nobody was there to hear it: the status shows it */
 }
 

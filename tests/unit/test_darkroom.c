@@ -197,6 +197,23 @@ Test(darkroom, drying_survives_a_restart_and_a_rehearsal_dries_nothing)
 	cr_assert_eq(wet_darkroom_drying(f.room, &list), 1);
 }
 
+Test(darkroom, a_picture_of_a_clock_that_was_centuries_ahead_is_not_told_as_dry)
+{
+	int before;
+	arm_tank();
+	room_fake_read(&f, 0, 20000);
+	/* As far ahead as makes the nanoseconds between then and now just too many: they would be taken for long ago. */
+	int64_t wall_ms = f.wall_ms;
+	f.wall_ms += INT64_MAX / 1000000 + 3600 * 1000;
+	load_tank();
+	hurry_to_the_end();
+	f.wall_ms = wall_ms;
+	room_fake_restart(&f, S);
+	before = f.heard_count;
+	after(S);
+	cr_assert_eq(f.heard_count, before);
+}
+
 /* -- arming while another arming is on its way to the disk ----------------------------------- */
 
 static void count_armed(void *ctx, const struct wet_armed *armed, const struct wet_fault *fault)
