@@ -58,6 +58,17 @@ static bool gap_same_boot(struct loading *l, int64_t now_ns, struct wet_event *e
 	return true;
 }
 
+#define AWAY_RUN_NS_MAX (INT64_MAX / 64) /* four and a half years; some more of them still fit */
+
+/* The run's own time in so much of the clock's: a rehearsal that was left for months, or a clock that makes no sense, ends
+ * nowhere else than one that was left for years. */
+static int64_t away_run_ns(int64_t away_ns, uint32_t rate_milli)
+{
+	int64_t run_ns;
+	bool is_over = __builtin_mul_overflow(away_ns / 1000, (int64_t)rate_milli, &run_ns);
+	return is_over || run_ns > AWAY_RUN_NS_MAX ? AWAY_RUN_NS_MAX : run_ns;
+}
+
 /* Another boot: elapsed time comes from the wall clock, or is a range where that may not be trusted. */
 static void gap_reboot(struct loading *l, int64_t now_ns, struct wet_event *event)
 {
@@ -77,8 +88,8 @@ static void gap_reboot(struct loading *l, int64_t now_ns, struct wet_event *even
 	else
 		event->flags |= WET_EVENT_UNCERTAIN;
 	int64_t most_ns = away_ns > least_ns ? away_ns : least_ns;
-	event->b_ns = event->a_ns + most_ns / 1000 * rate;
-	event->c_ns = event->a_ns + least_ns / 1000 * rate;
+	event->b_ns = event->a_ns + away_run_ns(most_ns, rate);
+	event->c_ns = event->a_ns + away_run_ns(least_ns, rate);
 }
 
 /* The recipe of a run as it was when it was armed; the caller frees it. */

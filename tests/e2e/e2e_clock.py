@@ -173,4 +173,19 @@ assert now["stage_name"] == "Developer" and not now["is_late"], now
 # As far forward: by the clock an hour passed, and no more can be known; the piece is in its bath, and the order says what to do.
 now = power_cut(-HOUR, HOUR + 50000, 50000 + HOUR, False)
 assert now["is_late"] and "Pour in the rinse now" in now["order"], now["order"]
+# A rehearsal a thousand times faster that was left in the middle: two hundred days later, or centuries by a clock that makes no
+# sense, its own time has gone on and not back.
+for days in (200, 400 * 365, -400 * 365):
+    k = Clock()
+    c = k.d.start()
+    c.call("run.rehearse", recipe=RECIPE, run="creek", rate="1000", mine=True)
+    was = where(c)
+    c = k.reboot(20000, days * 24 * HOUR)
+    now = where(c)
+    assert now["run_us"] > was["run_us"] and now["begin_us"] <= now["now_us"], (days, was["run_us"], now)
+    k.d.kill()
+    c = k.d.start()
+    assert where(c)["run_us"] >= now["run_us"]
+    k.d.kill()
+    k.d.clean()
 print("set forward, back, by little, while away, before a power cut: told in the record, nothing moved")
