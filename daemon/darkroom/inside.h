@@ -97,6 +97,8 @@ int wash_stage(const struct wet_run *run);
 /* The wash of every other run in the washer of `live` begins anew; each is stored and told, and `text` says whose. */
 void wash_join_others(struct wet_darkroom *d, struct wet_live *live, int64_t pieces, uint32_t uid, char *text,
 					  unsigned text_bytes);
+/* Must a run that says "lights may come on" wait for this one? In one room, but never paper for a rehearsal. */
+bool light_concerns(const struct wet_live *other, const struct wet_live *live);
 void inhibitor_settle(struct wet_darkroom *d);
 void drying_add(struct wet_darkroom *d, const char *name, const struct wet_recipe *recipe, int64_t ended_wall_ms);
 void drying_serve(struct wet_darkroom *d, int64_t now_ns);

@@ -232,13 +232,12 @@ static enum wet_light_kind live_light(const struct wet_live *l, int64_t now_ns)
 	return view.light;
 }
 
-static enum wet_light_kind room_light(const struct wet_darkroom *d, const char *room,
-									  const struct wet_live *except)
+enum wet_light_kind wet_darkroom_light(const struct wet_darkroom *d, const char *room)
 {
 	enum wet_light_kind strictest = WET_LIGHT_WHITE;
 	int64_t now_ns = now_of(d);
 	for (const struct wet_live *l = d->newest; l; l = l->older) {
-		if (l == except || wet_live_is_over(l) || strcmp(l->run.setup.room, room) != 0)
+		if (wet_live_is_over(l) || strcmp(l->run.setup.room, room) != 0)
 			continue;
 		enum wet_light_kind light = live_light(l, now_ns);
 		if (light < strictest)
@@ -247,9 +246,19 @@ static enum wet_light_kind room_light(const struct wet_darkroom *d, const char *
 	return strictest;
 }
 
-enum wet_light_kind wet_darkroom_light(const struct wet_darkroom *d, const char *room)
+bool light_concerns(const struct wet_live *other, const struct wet_live *live)
 {
-	return room_light(d, room, NULL);
+	return !wet_live_is_over(other) && strcmp(other->run.setup.room, live->run.setup.room) == 0 &&
+		   (live->run.setup.is_rehearsal || !other->run.setup.is_rehearsal);
+}
+
+static bool must_wait_for_light(const struct wet_darkroom *d, const struct wet_live *live)
+{
+	int64_t now_ns = now_of(d);
+	for (const struct wet_live *l = d->newest; l; l = l->older)
+		if (light_concerns(l, live) && live_light(l, now_ns) < WET_LIGHT_WHITE)
+			return true;
+	return false;
 }
 
 bool wet_live_is_dark(const struct wet_darkroom *d, const struct wet_live *live)
@@ -273,7 +282,7 @@ void light_settle(struct wet_darkroom *d)
 		return;
 	for (struct wet_live *l = d->newest, *next; l; l = next) {
 		next = l->older;
-		if (!l->lights_wait || room_light(d, l->run.setup.room, NULL) < WET_LIGHT_WHITE)
+		if (!l->lights_wait || must_wait_for_light(d, l))
 			continue;
 		l->lights_wait = false;
 		d->lights_waiting--;

@@ -89,7 +89,7 @@ static bool room_is_dark_for_others(struct wet_darkroom *d, struct wet_live *liv
 	int64_t now_ns = now_of(d);
 	for (struct wet_live *l = d->newest; l; l = l->older) {
 		struct wet_view view;
-		if (l == live || wet_live_is_over(l) || strcmp(l->run.setup.room, live->run.setup.room) != 0)
+		if (l == live || !light_concerns(l, live))
 			continue;
 		wet_run_view(&l->run, now_ns, &view);
 		if (view.light < WET_LIGHT_WHITE) {

@@ -214,6 +214,20 @@ Test(darkroom, a_picture_of_a_clock_that_was_centuries_ahead_is_not_told_as_dry)
 	cr_assert_eq(f.heard_count, before);
 }
 
+Test(darkroom, the_light_of_a_real_run_waits_for_no_rehearsal)
+{
+	struct wet_arming a = { .recipe_name = TANK, .pieces = 1, .fill_ns = -1, .drain_ns = -1, .stagger_ns = -1,
+							.room_mc = INT32_MIN, .is_rehearsal = true, .is_mine = true };
+	room_fake_arm(&f, &a);
+	press(WET_ACT_BEGIN); /* stays in the dark of its first handling */
+	arm_tank();
+	load_tank();
+	after(5 * S);
+	cr_assert_eq(room_fake_told(f.live, "lights"), 1);
+	for (int i = 0; i < WET_CUE_LOG; i++)
+		cr_assert_null(strstr(f.live->log[i].text, "still needs the dark"), "%s", f.live->log[i].text);
+}
+
 /* -- arming while another arming is on its way to the disk ----------------------------------- */
 
 static void count_armed(void *ctx, const struct wet_armed *armed, const struct wet_fault *fault)
