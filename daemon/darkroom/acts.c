@@ -280,6 +280,14 @@ static void gather_one(void *ctx, struct wet_live *live, const struct wet_answer
 	}
 }
 
+static struct wet_live *next_untold(const struct wet_darkroom *d)
+{
+	struct wet_live *l = d->oldest;
+	while (l && (wet_live_is_over(l) || l->emergency_seq == d->emergency_seq))
+		l = l->newer;
+	return l;
+}
+
 void wet_darkroom_emergency(struct wet_darkroom *d, uint32_t uid, wet_acted_cb *cb, void *ctx)
 {
 	struct wet_answer a = { .kind = WET_ANSWER_DO };
@@ -297,13 +305,11 @@ void wet_darkroom_emergency(struct wet_darkroom *d, uint32_t uid, wet_acted_cb *
 	}
 	if (g)
 		*g = (struct gathering){ .waiting = 1, .is_stored = true, .answer = a, .cb = cb, .ctx = ctx };
-	/* Touching reorders the list: take the names first by walking from the oldest, a fixed count. */
-	size_t left = d->live_count;
-	for (struct wet_live *l = d->oldest, *next; l && left > 0; l = next) {
-		next = l->newer;
-		if (wet_live_is_over(l))
-			continue;
-		left--;
+	/* An act moves its run to the end of the list, and as another one ends by the clock others may go: each time from the
+	 * oldest, to the first that wasn't told yet. */
+	d->emergency_seq++;
+	for (struct wet_live *l; (l = next_untold(d)) != NULL;) {
+		l->emergency_seq = d->emergency_seq;
 		struct wet_event event = { .kind = WET_ACT_EMERGENCY, .bath = -1, .number = -1, .uid = uid };
 		if (g) {
 			g->waiting++;

@@ -42,6 +42,7 @@ struct wet_darkroom {
 	size_t live_count, ended_count;
 	size_t lights_waiting; /* runs with lights_wait: mostly none, and then no turn looks through all runs */
 	int64_t change_seq;
+	uint32_t emergency_seq; /* of the last emergency */
 	int64_t last_turn_ns;
 	struct wet_frozen *frozen;
 	struct writing *oldest_writing, *newest_writing;

@@ -296,3 +296,35 @@ Test(darkroom, no_bath_becomes_longer_than_a_day)
 	cr_assert_leq(view.aim_ns - view.begin_ns, WET_STAGE_NS_MAX);
 	cr_assert_geq(view.aim_ns - view.begin_ns, 23 * HOUR + 30 * 60 * S);
 }
+
+/* -- the emergency as something ends ------------------------------------------------------------- */
+
+Test(darkroom, an_emergency_at_the_very_moment_a_run_ends_reaches_all_others)
+{
+	struct wet_arming rehearsal = { .recipe_name = TANK, .run_name = "ends", .pieces = 1, .fill_ns = -1, .drain_ns = -1,
+									.stagger_ns = -1, .room_mc = INT32_MIN, .is_rehearsal = true };
+	struct wet_live *others[3];
+	struct wet_answer answer = { 0 };
+	int64_t end_ns = 0;
+	room_fake_arm(&f, &rehearsal);
+	room_fake_act(&f, WET_ACT_BEGIN, 0);
+	struct wet_live *ends = f.live;
+	while (ends->run.pos.stage + 1 < ends->run.setup.recipe->stage_count || ends->run.pos.base != WET_PHASE_EARLY)
+		room_fake_go_to(&f, wet_darkroom_wake_ns(f.room));
+	cr_assert(wet_run_deadline(&ends->run, &end_ns));
+	room_fake_go_to(&f, end_ns - S);
+	/* Behind it in the order of change as many that have ended as are kept: its own end lets go of the first of them. */
+	for (int i = 0; i < 33; i++) {
+		arm_tank();
+		room_fake_act(&f, WET_ACT_ABANDON, WET_EVENT_HELD);
+	}
+	for (int i = 0; i < 3; i++) {
+		arm_tank();
+		others[i] = f.live;
+	}
+	f.now_ns = end_ns;
+	wet_darkroom_emergency(f.room, 0, keep_answer, &answer);
+	cr_assert_eq(answer.kind, WET_ANSWER_DO);
+	for (int i = 0; i < 3; i++)
+		cr_assert(others[i]->run.is_interrupted, "run %d", i);
+}
