@@ -6,6 +6,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#define OWED_NS 1000000000LL /* so soon it is tried again to accept where there was no memory for it */
+
 static struct client *find(struct wet_host *host, uint64_t id)
 {
 	for (struct client *c = host->clients; c; c = c->next)
@@ -99,6 +101,8 @@ static void refuse_cb(uv_handle_t *handle)
 static void refuse(struct wet_host *host, uv_stream_t *server)
 {
 	uv_pipe_t *pipe = malloc(sizeof *pipe);
+	/* What isn't accepted stands in the way of all that come later: libuv asks for no other before. */
+	host->is_accept_owed = !pipe;
 	if (!pipe)
 		return;
 	uv_pipe_init(&host->loop, pipe, 0);
@@ -109,6 +113,7 @@ static void refuse(struct wet_host *host, uv_stream_t *server)
 void clients_accept(uv_stream_t *server, int status)
 {
 	struct wet_host *host = server->data;
+	host->is_accept_owed = false;
 	if (status < 0)
 		return;
 	if (host->client_count >= WET_CLIENTS) {
@@ -214,6 +219,8 @@ bool clients_turn(struct wet_host *host)
 {
 	bool is_left = false;
 	int64_t now_ns = wet_clock_boot_ns();
+	if (host->is_accept_owed)
+		clients_accept((uv_stream_t *)&host->server, 0);
 	for (struct client *c = host->clients, *next; c; c = next) {
 		next = c->next;
 		if (c->is_closing)
@@ -238,7 +245,7 @@ bool clients_turn(struct wet_host *host)
 
 int64_t clients_deadline(const struct wet_host *host)
 {
-	int64_t at = INT64_MAX;
+	int64_t at = host->is_accept_owed ? wet_clock_boot_ns() + OWED_NS : INT64_MAX;
 	for (const struct client *c = host->clients; c; c = c->next) {
 		int64_t d = c->is_closing ? INT64_MAX : wet_rpc_deadline_ns(c->rpc);
 		if (d < at)

@@ -25,6 +25,7 @@ struct wet_host {
 	struct wet_host_options options;
 	uv_loop_t loop;
 	uv_pipe_t server;
+	bool is_accept_owed; /* a connection that there was no memory for */
 	uv_poll_t timer, step;
 	uv_async_t wake;      /* the worker or the feeder has something */
 	uv_prepare_t prepare; /* end of each turn */

@@ -123,12 +123,13 @@ static int64_t speaker_now(void *ctx)
 
 static int open_loop(struct wet_host *host, struct wet_fault *reterr)
 {
-	uv_loop_init(&host->loop);
+	if (uv_loop_init(&host->loop) != 0)
+		return wet_fault_set(reterr, WET_ERR_INTERNAL, "loop", NULL, "more memory, and more open files");
 	host->opened = 1;
-	uv_async_init(&host->loop, &host->wake, wake_cb);
+	if (uv_async_init(&host->loop, &host->wake, wake_cb) != 0 || uv_signal_init(&host->loop, &host->sigterm) != 0)
+		return wet_fault_set(reterr, WET_ERR_INTERNAL, "loop", NULL, "more memory, and more open files");
 	uv_prepare_init(&host->loop, &host->prepare);
 	uv_idle_init(&host->loop, &host->again);
-	uv_signal_init(&host->loop, &host->sigterm);
 	uv_signal_init(&host->loop, &host->sigint);
 	uv_pipe_init(&host->loop, &host->server, 0);
 	host->wake.data = host->prepare.data = host->again.data = host;
@@ -273,8 +274,8 @@ void wet_host_close(struct wet_host *host)
 		if (host->opened >= 2) {
 			uv_prepare_stop(&host->prepare);
 			uv_idle_stop(&host->again);
-			uv_walk(&host->loop, close_handle, NULL);
 		}
+		uv_walk(&host->loop, close_handle, NULL);
 		uv_run(&host->loop, UV_RUN_DEFAULT);
 		(void)uv_loop_close(&host->loop);
 	}
