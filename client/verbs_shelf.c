@@ -166,7 +166,8 @@ int verb_status(struct session *s, int argc, char **argv)
 		say("No run. Arm one: wetside arm RECIPE; or hear one: wetside rehearse RECIPE");
 	json_array_foreach(json_object_get(result, "runs"), i, run)
 	{
-		wet_text_format(line, sizeof line, "%s: %s%s%s", text_of(run, "name"), text_of(run, "doing"),
+		wet_text_format(line, sizeof line, "%s: %s%s%s%s%s", text_of(run, "name"), text_of(run, "doing"),
+						text_of(run, "left")[0] ? " " : "", text_of(run, "left"),
 						text_of(run, "temperature")[0] ? "  " : "", text_of(run, "temperature"));
 		say(line);
 		if (text_of(run, "next")[0]) {
@@ -184,7 +185,7 @@ int verb_status(struct session *s, int argc, char **argv)
 	if (json_is_true(json_object_get(result, "may_sleep")))
 		say("Nothing keeps this machine awake (no login manager answers): switch off its sleep, leave the lid open.");
 	const json_t *sound = json_object_get(result, "sound");
-	wet_text_format(line, sizeof line, "Sound: %s. %s", text_of(sound, "health"), text_of(sound, "text"));
+	wet_text_format(line, sizeof line, "Sound: %s, %s.", text_of(sound, "health"), text_of(sound, "text"));
 	say(line);
 	if (text_of(result, "disk")[0]) {
 		wet_text_format(line, sizeof line, "Disk: %s", text_of(result, "disk"));

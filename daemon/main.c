@@ -14,9 +14,6 @@
 #include <string.h>
 #include <unistd.h>
 
-#ifndef WET_SHARE_DIR
-#define WET_SHARE_DIR "/usr/local/share/wetside"
-#endif
 
 static const char help[] = "Usage: wetsided [options]\n"
 						   "\n"
@@ -192,6 +189,12 @@ int main(int argc, char **argv)
 	if (wet_shelf_open(&shelf, o.recipes, o.safety) != 0 || wet_formulary_open(&formulary, o.recipes) != 0) {
 		log_line("out of memory");
 		return 1;
+	}
+	if (wet_shelf_count(shelf) == 0) {
+		char line[512];
+		snprintf(line, sizeof line, "no recipe was found; looked last in %s; give --recipes FOLDER and --safety FOLDER",
+				 o.recipes[o.recipe_count - 1]);
+		log_line(line);
 	}
 	for (size_t i = 0; i < wet_shelf_fault_count(shelf); i++)
 		(void)fail(wet_shelf_fault(shelf, i));

@@ -169,8 +169,9 @@ out:
 
 void wet_listen_close(const char *path, int fd, int lock_fd)
 {
-	/* Remove first, close then, unlock last: the next daemon finds either us or nothing. */
-	if (path && is_own_socket(path))
+	/* Remove first, close then, unlock last: the next daemon finds either us or nothing. Without the lock the socket is
+	 * another daemon's, or the service manager's. */
+	if (lock_fd >= 0 && path && is_own_socket(path))
 		(void)unlink(path);
 	if (fd >= 0)
 		(void)close(fd);

@@ -181,7 +181,8 @@ static int bring_back(struct wet_host *host, struct wet_fault *reterr)
 	wet_alive_previous(host->alive, &alive_ns, alive_id);
 	rc = wet_darkroom_load(host->darkroom, host->ledger, alive_ns, alive_id, &bad, reterr);
 	if (rc == 0 && wet_darkroom_count(host->darkroom) > 0) {
-		snprintf(line, sizeof line, "%d run(s) go on.", (int)wet_darkroom_count(host->darkroom));
+		snprintf(line, sizeof line, wet_darkroom_count(host->darkroom) == 1 ? "one run goes on." : "%d runs go on.",
+				 (int)wet_darkroom_count(host->darkroom));
 		log_line(host, line);
 	}
 	if (bad > 0) {

@@ -49,11 +49,11 @@ json_t *wet_run_snapshot(struct wet_darkroom *darkroom, struct wet_live *live)
 	bool is_bath = v.stage >= 0 && v.aim_ns > 0;
 	int64_t deadline_ms = ports->wall_ms(ports->ctx) + (v.aim_boot_ns - now_ns) / 1000000;
 	json_t *j =
-		json_pack("{s:I, s:s, s:s, s:b, s:s, s:s, s:i, s:s, s:s, s:s, s:s, s:s, s:I}", "id", (json_int_t)live->id,
+		json_pack("{s:I, s:s, s:s, s:b, s:s, s:s, s:i, s:s, s:s, s:s, s:s, s:s, s:s, s:I}", "id", (json_int_t)live->id,
 				  "name", live->name, "recipe", recipe->name, "is_rehearsal", live->run.setup.is_rehearsal,
 				  "phase", wet_run_phase_text(v.phase), "outcome", outcomes[live->run.outcome % 3], "stage",
 				  v.stage, "stage_name", v.stage >= 0 ? recipe->stages[v.stage].name : "", "doing", v.doing,
-				  "next", v.next, "order", v.order, "doubt", v.doubt, "number", (json_int_t)v.number);
+				  "left", v.left, "next", v.next, "order", v.order, "doubt", v.doubt, "number", (json_int_t)v.number);
 	if (!j)
 		return NULL;
 	json_t *more = json_pack("{s:I, s:I, s:I, s:I, s:I, s:I, s:I, s:I, s:f, s:I, s:s, s:I}", "now_us", us(now_ns),

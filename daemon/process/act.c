@@ -159,7 +159,7 @@ static void try_begin(const struct wet_run *run, struct wet_answer *a)
 			continue;
 		int32_t mc = run->before_mc[stage->bath];
 		if (wet_temperature_policy(recipe, i, mc, &fault) != 0) {
-			wet_fault_line(&fault, a->text, sizeof a->text);
+			wet_text_format(a->text, sizeof a->text, "Not at %s: %s.", fault.found, fault.want);
 			a->kind = WET_ANSWER_REFUSE;
 			a->err = WET_ERR_POLICY;
 			return;
@@ -442,7 +442,7 @@ static void try_rest(const struct wet_run *run, enum wet_run_phase phase, struct
 		break;
 	case WET_ACT_WHERE:
 		wet_run_view(run, event->boot_ns, &view);
-		wet_text_copy(a->text, sizeof a->text, view.doing);
+		wet_text_format(a->text, sizeof a->text, "%s%s%s", view.doing, view.left[0] ? " " : "", view.left);
 		break;
 	case WET_ACT_EMERGENCY:
 		wet_text_copy(a->text, sizeof a->text,

@@ -62,7 +62,10 @@ void say_order(const struct wet_run *run, int64_t now_ns, char *buf, unsigned bu
 /* Why the live bath's end is in doubt, and what to do; empty: it isn't. */
 void say_doubt(const struct wet_run *run, const struct wet_track *track, const struct wet_view *view, char *buf,
 			   unsigned buf_bytes);
-/* "Warm it: ...", of a bath at a temperature at which it can't be done by `most`; empty: it can. */
+/* "2 minutes in; pour out in 40 seconds.", of a live bath; else empty. */
+void say_time_left(const struct wet_view *view, char *buf, unsigned buf_bytes);
+/* "Begin will be refused: ...", or "Warm it: ...", of a bath at a temperature at which it can't be done by `most`; empty:
+ * all is well. */
 void say_warm(const struct wet_run *run, int bath, int32_t temperature_mc, char *buf, unsigned buf_bytes);
 #define LIGHTS_TEXT "Lights may come on if the paper box is shut and no piece is open."
 

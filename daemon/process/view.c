@@ -111,6 +111,7 @@ void wet_run_view(const struct wet_run *before, int64_t boot_ns, struct wet_view
 	v.most_boot_ns = wet_run_boot(run, v.most_ns);
 	v.pour_out_boot_ns = wet_run_boot(run, v.pour_out_ns);
 	view_doing(run, now_ns, &v, v.doing, sizeof v.doing);
+	say_time_left(&v, v.left, sizeof v.left);
 	if (v.phase != WET_PHASE_ENDED) {
 		if (run->pos.base == WET_PHASE_HANDLING && v.piece < run->setup.pieces &&
 			live_stage(run)->handling == WET_HANDLING_PIECES)

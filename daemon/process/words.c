@@ -170,7 +170,7 @@ void say_order(const struct wet_run *run, int64_t now_ns, char *buf, unsigned bu
 			int64_t least = gap - run->uncertain_ns;
 			wet_print_seconds(least > 0 ? least : 0, low, sizeof low);
 			wet_text_append(buf, buf_bytes, "The clock was off between %s and %s. ", low, away);
-		} else {
+		} else if (gap >= NS_PER_S) {
 			wet_text_append(buf, buf_bytes, "Nobody could hear for %s. ", away);
 		}
 	}
@@ -233,13 +233,35 @@ void say_doubt(const struct wet_run *run, const struct wet_track *track, const s
 	}
 }
 
+void say_time_left(const struct wet_view *view, char *buf, unsigned buf_bytes)
+{
+	char in[48], left[48];
+	buf[0] = '\0';
+	if (view->aim_ns == 0)
+		return; /* no bath is live */
+	wet_print_seconds(view->now_ns - view->begin_ns, in, sizeof in);
+	wet_text_format(buf, buf_bytes, "%s in", in);
+	int64_t due_ns = view->next_waits ? view->aim_ns : view->pour_out_ns;
+	if (due_ns > view->now_ns)
+		wet_text_append(buf, buf_bytes, "; %s in %s", view->next_waits ? "done" : "pour out",
+						wet_print_seconds(due_ns - view->now_ns, left, sizeof left));
+	wet_text_append(buf, buf_bytes, ".");
+}
+
 void say_warm(const struct wet_run *run, int bath, int32_t temperature_mc, char *buf, unsigned buf_bytes)
 {
 	const struct wet_recipe *recipe = run->setup.recipe;
+	struct wet_fault fault = { 0 };
 	buf[0] = '\0';
 	for (int i = 0; i < recipe->stage_count; i++) {
 		const struct wet_stage *stage = &recipe->stages[i];
-		if (stage->bath != bath || stage->law.kind != WET_LAW_FIXING)
+		if (stage->bath != bath)
+			continue;
+		if (run->pos.base == WET_PHASE_READY && wet_temperature_policy(recipe, i, temperature_mc, &fault) != 0) {
+			wet_text_format(buf, buf_bytes, " Begin will be refused: %s.", fault.want);
+			return;
+		}
+		if (stage->law.kind != WET_LAW_FIXING)
 			continue;
 		struct wet_times times = wet_stage_times(recipe, i, stage_vessel(run, i), run->setup.pieces);
 		double need_ns = (double)times.aim_ns / wet_law_rate(&stage->law, temperature_mc / 1000.0);

@@ -56,7 +56,7 @@ static int open_sink(struct wet_speaker *speaker, const char *where, struct wet_
 	}
 	if (strcmp(where, "default") == 0 || (strncmp(where, "alsa:", 5) == 0 && *rest)) {
 		speaker->kind = WET_SPEAKER_ALSA;
-		wet_text_copy(speaker->text, sizeof speaker->text, "closed while nothing is live");
+		wet_text_copy(speaker->text, sizeof speaker->text, "closed while no cue is near");
 		if ((rc = warm_cache(speaker)) != 0) return wet_fault_set(reterr, rc, "sound", NULL, "memory for the tones");
 		rc = wet_feeder_start(speaker, *rest ? rest : "default", &speaker->feeder);
 		return rc == 0 ? WET_OK : wet_fault_set(reterr, rc, "sound", where, "a thread to feed the device");

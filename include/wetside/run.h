@@ -261,6 +261,7 @@ struct wet_view {
 	bool is_paper_open;
 	int64_t uncertain_ns;
 	char doing[WET_LINE_BYTES]; /* one sentence: what the hands do now */
+	char left[WET_LINE_BYTES];  /* of a live bath: "2 minutes in; pour out in 40 seconds."; else empty */
 	char next[WET_LINE_BYTES];  /* one sentence: what comes next, with its place */
 	char order[WET_LINE_BYTES]; /* after a gap or an interruption: the order; else empty */
 };

@@ -61,5 +61,6 @@ for socket in (d.dir + "/other/socket", d.socket):
     second = subprocess.run([f"{BUILD}/daemon/wetsided", "--socket", socket, "--ledger", d.ledger, "--recipes", SOURCE + "/recipes",
                              "--safety", SOURCE + "/safety", "--sound", "none"], stderr=subprocess.PIPE, text=True, timeout=20)
     assert second.returncode == 1 and "another" in second.stderr, second
+    Client(d.socket).call("status.get")  # the one that lives is still found
 d.kill(), d.clean()
 print("reboots trusted, untrusted and stepped back; two daemons: as told")

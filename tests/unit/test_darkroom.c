@@ -328,3 +328,25 @@ Test(darkroom, an_emergency_at_the_very_moment_a_run_ends_reaches_all_others)
 	for (int i = 0; i < 3; i++)
 		cr_assert(others[i]->run.is_interrupted, "run %d", i);
 }
+
+Test(darkroom, where_says_how_long_it_still_takes)
+{
+	arm_tank();
+	load_tank();
+	press(WET_ACT_GO);
+	after(27 * S); /* thirty seconds in */
+	room_fake_act(&f, WET_ACT_WHERE, 0);
+	cr_assert(strstr(f.answer.text, "30 seconds in; pour out in 1 minute 10 seconds."), "%s", f.answer.text);
+}
+
+Test(darkroom, a_reading_at_which_begin_will_be_refused_says_so)
+{
+	arm_tank();
+	room_fake_read(&f, 0, 12000);
+	cr_assert(strstr(f.answer.text, "Begin will be refused: Developer at 13 C or warmer"), "%s", f.answer.text);
+	room_fake_act(&f, WET_ACT_BEGIN, 0);
+	cr_assert_eq(f.answer.err, WET_ERR_POLICY);
+	cr_assert(strstr(f.answer.text, "Not at 12 C: Developer"), "%s", f.answer.text);
+	room_fake_read(&f, 0, 20000);
+	cr_assert_null(strstr(f.answer.text, "refused"));
+}
