@@ -36,6 +36,8 @@ void say_when(json_int_t wall_ms, char *buf, size_t bytes);
 bool must_be_dark(struct session *session);
 /* Told on standard error; in the dark only where that is no terminal. Returns status. */
 int fail(struct session *session, int status, const char *text);
+/* An emergency that no daemon hears: its words all the same, on standard error. */
+void say_emergency(void);
 /* Standard output, cleaned of control bytes, a newline after it. In the dark nothing goes to a terminal. */
 void say(const char *text);
 void say_json(const json_t *json);

@@ -48,6 +48,11 @@ void say(const char *text)
 	free(clean);
 }
 
+void say_emergency(void)
+{
+	fputs("Lights on. Get out, or rinse the eye for fifteen minutes. Call the emergency number.\n", stderr);
+}
+
 void say_json(const json_t *json)
 {
 	char *text;

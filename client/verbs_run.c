@@ -128,6 +128,8 @@ int verb_act(struct session *s, int argc, char **argv)
 	rc = ask(s, method, params, &result);
 	if (rc == DONE)
 		rc = show_act(s, result);
+	else if (is_emergency && !s->is_json)
+		say_emergency();
 	json_decref(result);
 	return rc;
 }

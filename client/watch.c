@@ -66,6 +66,7 @@ static int64_t boot_us(void)
 #define LINES 256
 #define DARK_RUNS 64 /* real runs with open paper at once; with more it stays dark */
 #define WAIT_MS_MAX 60000
+#define AGAIN_MS 200 /* between two looks whether the daemon is back */
 
 struct line {
 	int64_t at_us, run_us;
@@ -111,21 +112,80 @@ static void set_dark(struct view *v, const json_t *run, bool is_dark)
 		v->is_dark = v->is_dark || !v->room[0] || strcmp(v->dark[i].room, v->room) == 0;
 }
 
-/* Before the first line, because news of one run is told before that of another. */
-static int take_dark(struct view *v)
+static void set_light(struct view *v)
 {
-	json_t *status = NULL, *run;
+	v->dark_count = 0;
+	v->is_dark_full = v->is_dark = false;
+}
+
+/* Before the first line, because news of one run is told before that of another. */
+static void take_dark(struct view *v, const json_t *status)
+{
+	json_t *run;
 	size_t i;
-	int rc = ask(v->session, "status.get", NULL, &status);
-	if (rc != DONE)
-		return rc;
+	set_light(v);
 	json_array_foreach(json_object_get(status, "dark"), i, run)
 		set_dark(v, run, true);
 	v->is_dark_full = json_integer_value(json_object_get(status, "dark_count")) > (json_int_t)i;
 	v->is_dark = v->is_dark || v->is_dark_full;
 	v->session->room = LIGHT; /* from here on may_write says it */
+}
+
+static int follow(struct view *v)
+{
+	json_t *status = NULL, *result = NULL;
+	int rc = ask(v->session, "status.get", NULL, &status);
+	if (rc == DONE) {
+		take_dark(v, status);
+		rc = ask(v->session, "changes.follow", NULL, &result);
+	}
 	json_decref(status);
-	return DONE;
+	json_decref(result);
+	return rc;
+}
+
+/* The same without a word. The daemon is another one: it counts what it tells from the start. */
+static bool follow_again(struct view *v)
+{
+	struct wet_connection *c = v->session->connection;
+	struct wet_fault fault = { 0 };
+	json_t *status = NULL, *result = NULL;
+	bool is_well = wet_connection_call(c, "status.get", NULL, CALL_MS, &status, NULL, &fault) == 0 &&
+				   wet_connection_call(c, "changes.follow", NULL, CALL_MS, &result, NULL, &fault) == 0;
+	if (is_well) {
+		take_dark(v, status);
+		v->seen = 0;
+	}
+	json_decref(status);
+	json_decref(result);
+	return is_well;
+}
+
+/* The daemon went while paper lies open. Nothing is written, and nothing by the shell either, that would come next; the keys
+ * are what the person has. So it is waited for. */
+static bool came_back(struct view *v)
+{
+	struct session *s = v->session;
+	while (!is_stopped) {
+		struct wet_fault fault = { 0 };
+		struct pollfd keys = { STDIN_FILENO, POLLIN, 0 };
+		char key;
+		wet_connection_close(s->connection);
+		s->connection = NULL;
+		if (wet_connection_open(s->socket, CALL_MS, &s->connection, &fault) == 0 && follow_again(v))
+			return true;
+		(void)poll(&keys, 1, AGAIN_MS);
+		while (read(STDIN_FILENO, &key, 1) == 1) {
+			if (key == 'q')
+				return false;
+			if (key != 'e')
+				continue;
+			set_light(v);
+			say_emergency();
+			return false;
+		}
+	}
+	return false;
 }
 
 static bool may_write(const struct view *v, int fd)
@@ -248,6 +308,10 @@ static void act(struct view *v, char key)
 		int rc = wet_connection_call(v->session->connection, keys[i].method, params, CALL_MS, &result, &error,
 									 &fault);
 		char line[512];
+		if (rc != 0 && key == 'e') {
+			set_light(v);
+			say_emergency();
+		}
 		if (rc != 0 && may_write(v, STDERR_FILENO))
 			(void)fail(v->session, status_of(rc), wet_fault_line(&fault, line, sizeof line));
 		json_decref(result);
@@ -269,7 +333,6 @@ static bool take_keys(struct view *v)
 int watch_run(struct session *s, const char *run, bool until_end)
 {
 	struct view *v = calloc(1, sizeof *v);
-	json_t *result = NULL;
 	int rc = v ? DONE : INTERNAL;
 	if (rc == DONE) {
 		v->session = s;
@@ -277,10 +340,7 @@ int watch_run(struct session *s, const char *run, bool until_end)
 		v->stage = -1;
 		v->is_first = true;
 		wet_text_copy(v->run, sizeof v->run, run);
-		rc = take_dark(v);
-		if (rc == DONE)
-			rc = ask(s, "changes.follow", NULL, &result);
-		json_decref(result);
+		rc = follow(v);
 	}
 	if (rc == DONE && !s->no_input)
 		read_keys();
@@ -310,6 +370,8 @@ int watch_run(struct session *s, const char *run, bool until_end)
 			json_decref(news);
 		}
 		if (got != WET_ERR_NOT_FOUND) {
+			if (v->is_dark && is_raw && came_back(v))
+				continue;
 			rc = status_of(got);
 			if (may_write(v, STDERR_FILENO))
 				(void)fail(s, rc,
