@@ -55,7 +55,9 @@ int read_args(struct session *session, int argc, char **argv, const struct optio
 
 int verb_watch(struct session *session, int argc, char **argv);
 /* Prints what sounds until the run ends (or q). */
-int watch_run(struct session *session, const char *run, bool until_end);
+int watch_run(struct session *session, const char *run, int64_t id);
+/* Which run to watch: the one named, or the one that lives. Looked up without an act, as an act is heard. */
+int find_watched(struct session *session, const char *wanted, char *ret_name, size_t bytes, int64_t *ret_id);
 
 int verb_recipe(struct session *s, int argc, char **argv);
 int verb_safety(struct session *s, int argc, char **argv);

@@ -12,7 +12,8 @@
 
 const struct verb verbs[] = {
 	{ "abandon", "abandon [--run NAME] [--held]",
-	  "end a run for good (three times within two seconds, or --held)", "wetside abandon --held", verb_act },
+	  "end a run for good: three times within two seconds, or --held; one that is ready or "
+	  "interrupted at once", "wetside abandon --held", verb_act },
 	{ "arm",
 	  "arm RECIPE | --plan NAME [--pieces N] [--vessel NAME] [--fill T --drain T] [--room NAME] [--person NAME] [--run "
 	  "NAME]",
@@ -23,8 +24,8 @@ const struct verb verbs[] = {
 	  "[--place P];\n  bath use NAME [V] [--pieces N --size 9x12cm];  bath change|discard|history NAME",
 	  "working solutions: what, from what, how much they have done",
 	  "wetside bath add fixer-one --what fixer --volume 600mL --from fixer-stock --dilution 1+4", verb_stock },
-	{ "begin", "begin [--run NAME] --heard N | --unheard", "light and screen are off: begin",
-	  "wetside begin --heard 3", verb_act },
+	{ "begin", "begin [--run NAME] --heard N | --unheard [--watch]", "light and screen are off: begin",
+	  "wetside begin --heard 3 --watch", verb_act },
 	{ "blend",
 	  "blend --to T --make V --hot T --cold T [--stock V [--stock-at T]] [--step V];\n  blend --bottle T --in T --to T "
 	  "--after TIME --reads T | --constant TIME   (how long a bottle stands in a water bath)",

@@ -3,6 +3,7 @@
 
 #include "base/text.h"
 
+#include <poll.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -36,7 +37,7 @@ static int check_options(struct session *s, const char *verb, const json_t *para
 		const char *verb, *keys;
 	} rows[] = {
 		{ "abandon", " run held number token " },
-		{ "begin", " run heard unheard number token " },
+		{ "begin", " run heard unheard watch number token " },
 		{ "emergency", " " },
 		{ "go", " run held number token " },
 		{ "hold", " run number token " },
@@ -90,6 +91,7 @@ int verb_act(struct session *s, int argc, char **argv)
 		{ "run", "run", TEXT },         { "held", "held", FLAG }, { "heard", "heard", NUMBER },
 		{ "unheard", "unheard", FLAG }, { "bath", "bath", TEXT }, { "before", "before", FLAG },
 		{ "after", "after", FLAG },     { "room", "room", FLAG }, { "number", "number", NUMBER },
+		{ "watch", "watch", FLAG },
 		{ "token", "token", TEXT },     { NULL, NULL, TEXT }
 	};
 	static const char *const by[] = { "by", NULL }, *const temperature[] = { "temperature", NULL };
@@ -112,8 +114,10 @@ int verb_act(struct session *s, int argc, char **argv)
 	const char *when = json_object_get(params, "before")  ? "before"
 					   : json_object_get(params, "after") ? "after"
 														  : NULL;
+	bool watches = json_object_get(params, "watch") != NULL;
 	(void)json_object_del(params, "before");
 	(void)json_object_del(params, "after");
+	(void)json_object_del(params, "watch");
 	if (when)
 		(void)json_object_set_new(params, "when", json_string(when));
 	if (is_emergency) {
@@ -130,6 +134,10 @@ int verb_act(struct session *s, int argc, char **argv)
 		rc = show_act(s, result);
 	else if (is_emergency && !s->is_json)
 		say_emergency();
+	if (rc == DONE && watches) { /* typed while it is still light */
+		const json_t *run = json_object_get(result, "run");
+		rc = watch_run(s, text_of(run, "name"), json_integer_value(json_object_get(run, "id")));
+	}
 	json_decref(result);
 	return rc;
 }
@@ -157,6 +165,25 @@ static bool has_option(int argc, char **argv, const char *name)
 		if (strncmp(argv[i], name, n) == 0 && (argv[i][n] == '\0' || argv[i][n] == '='))
 			return true;
 	return false;
+}
+
+/* The device is opened for the pips just now; whether it could be is known a moment later. */
+#define OPENING_MS 700
+
+static void warn_of_sound(struct session *s)
+{
+	json_t *status = NULL;
+	char line[320];
+	(void)poll(NULL, 0, OPENING_MS);
+	if (ask(s, "status.get", NULL, &status) != DONE)
+		return;
+	const json_t *sound = json_object_get(status, "sound");
+	if (strcmp(text_of(sound, "health"), "well") != 0) {
+		wet_text_format(line, sizeof line,
+						"NO SOUND: %s. Nothing of this session can be heard until that is mended.", text_of(sound, "text"));
+		say(line);
+	}
+	json_decref(status);
 }
 
 int verb_arm(struct session *s, int argc, char **argv)
@@ -213,6 +240,7 @@ int verb_arm(struct session *s, int argc, char **argv)
 		return rc;
 	}
 	const char *name = text_of(json_object_get(result, "run"), "name");
+	warn_of_sound(s);
 	say("Before the light goes out:");
 	json_array_foreach(json_object_get(result, "checklist"), i, row)
 	{
@@ -281,7 +309,7 @@ int verb_rehearse(struct session *s, int argc, char **argv)
 	if (rc == DONE && watches) {
 		char name[64];
 		wet_text_copy(name, sizeof name, text_of(json_object_get(result, "run"), "name"));
-		rc = watch_run(s, name, true);
+		rc = watch_run(s, name, json_integer_value(json_object_get(json_object_get(result, "run"), "id")));
 	}
 	json_decref(result);
 	return rc;

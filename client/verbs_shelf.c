@@ -3,6 +3,7 @@
 
 #include "base/text.h"
 
+#include <ctype.h>
 #include <stdio.h>
 #include <string.h>
 #include <time.h>
@@ -162,10 +163,13 @@ int verb_status(struct session *s, int argc, char **argv)
 		json_decref(result);
 		return rc;
 	}
-	if (json_array_size(json_object_get(result, "runs")) == 0)
+	if (json_integer_value(json_object_get(result, "live_count")) == 0)
 		say("No run. Arm one: wetside arm RECIPE; or hear one: wetside rehearse RECIPE");
 	json_array_foreach(json_object_get(result, "runs"), i, run)
 	{
+		/* What is over stands in the record; here only if the disk still owes it. */
+		if (text_of(run, "outcome")[0] && json_is_true(json_object_get(run, "is_stored")))
+			continue;
 		wet_text_format(line, sizeof line, "%s: %s%s%s%s%s", text_of(run, "name"), text_of(run, "doing"),
 						text_of(run, "left")[0] ? " " : "", text_of(run, "left"),
 						text_of(run, "temperature")[0] ? "  " : "", text_of(run, "temperature"));
@@ -213,10 +217,18 @@ int verb_sound(struct session *s, int argc, char **argv)
 		json_decref(params);
 		return rc;
 	}
+	char tone_name[24] = "";
+	wet_text_copy(tone_name, sizeof tone_name, text_of(params, "tone"));
+	for (char *p = tone_name; *p; p++)
+		*p = (char)toupper((unsigned char)*p);
+	if (tone_name[0])
+		(void)json_object_set_new(params, "tone", json_string(tone_name));
 	rc = ask(s, "sound.play", params, &result);
 	if (rc == DONE && !show(s, result)) {
 		json_array_foreach(json_object_get(result, "tones"), i, tone)
 		{
+			if (tone_name[0] && strcmp(tone_name, text_of(tone, "name")) != 0)
+				continue;
 			wet_text_format(line, sizeof line, "%-9s (%s) %s", text_of(tone, "name"), text_of(tone, "sound"),
 							text_of(tone, "text"));
 			say(line);

@@ -76,6 +76,7 @@ struct line {
 struct view {
 	struct session *session;
 	char run[64];
+	int64_t id; /* names come again, numbers don't */
 	int64_t seen, number;
 	int64_t bath_us; /* run time when the first bath began; -1: not yet, times are since arming */
 	int64_t stage;   /* the last one told; -1: none */
@@ -253,11 +254,16 @@ static void tell_stage(struct view *v, const json_t *run)
 			 text_of(run, "stage_name"));
 }
 
+static bool is_watched(const struct view *v, const json_t *run)
+{
+	return json_integer_value(json_object_get(run, "id")) == v->id;
+}
+
 static void take(struct view *v, const json_t *run)
 {
 	size_t i;
 	json_t *cue;
-	bool is_ours = strcmp(text_of(run, "name"), v->run) == 0;
+	bool is_ours = is_watched(v, run);
 	if (is_ours)
 		wet_text_copy(v->room, sizeof v->room, text_of(run, "room"));
 	set_dark(v, run, json_is_true(json_object_get(run, "is_dark")));
@@ -330,7 +336,16 @@ static bool take_keys(struct view *v)
 	return true;
 }
 
-int watch_run(struct session *s, const char *run, bool until_end)
+/* False: it is dark. */
+static bool say_gone(struct view *v, int status)
+{
+	if (!may_write(v, STDERR_FILENO))
+		return false;
+	(void)fail(v->session, status, "the daemon has gone; the run goes on when it comes back; start it: wetsided");
+	return true;
+}
+
+int watch_run(struct session *s, const char *run, int64_t id)
 {
 	struct view *v = calloc(1, sizeof *v);
 	int rc = v ? DONE : INTERNAL;
@@ -339,12 +354,14 @@ int watch_run(struct session *s, const char *run, bool until_end)
 		v->bath_us = -1;
 		v->stage = -1;
 		v->is_first = true;
+		v->id = id;
 		wet_text_copy(v->run, sizeof v->run, run);
 		rc = follow(v);
 	}
 	if (rc == DONE && !s->no_input)
 		read_keys();
-	(void)until_end; /* a watch ends with its run in any case */
+	if (rc == DONE && is_raw && !s->is_json && may_write(v, STDOUT_FILENO))
+		say("Keys: space goes on; + longer, h hold, u undo, w where, r resume, e EMERGENCY; q leaves, the run goes on.");
 	while (rc == DONE && !is_stopped) {
 		struct pollfd fds[2] = { { wet_connection_fd(s->connection), POLLIN, 0 },
 								 { is_raw ? STDIN_FILENO : -1, POLLIN, 0 } };
@@ -363,19 +380,21 @@ int watch_run(struct session *s, const char *run, bool until_end)
 		while ((got = wet_connection_next(s->connection, 0, &news, &fault)) == 0) {
 			const json_t *state = json_object_get(news, "params");
 			take(v, state); /* first: it tells whether the light is out */
-			if (s->is_json && strcmp(text_of(state, "name"), v->run) == 0 && may_write(v, STDOUT_FILENO)) {
+			if (s->is_json && is_watched(v, state) && may_write(v, STDOUT_FILENO)) {
 				say_json(state);
 				is_stopped = fflush(stdout) != 0 ? 1 : is_stopped;
 			}
 			json_decref(news);
 		}
 		if (got != WET_ERR_NOT_FOUND) {
-			if (v->is_dark && is_raw && came_back(v))
-				continue;
 			rc = status_of(got);
-			if (may_write(v, STDERR_FILENO))
-				(void)fail(s, rc,
-						   "the daemon has gone; the run goes on when it comes back; start it: wetsided");
+			bool is_told = say_gone(v, rc);
+			if (is_raw && came_back(v)) {
+				rc = DONE; /* who stands at the keys waits for it */
+				continue;
+			}
+			if (!is_told)
+				(void)say_gone(v, rc);
 			break;
 		}
 		if (s->is_json)
@@ -395,7 +414,7 @@ int watch_run(struct session *s, const char *run, bool until_end)
 }
 
 /* Which run: the one named, or the one that lives. Looked up without an act, as an act is heard. */
-static int find_run(struct session *s, const char *wanted, char *ret_name, size_t bytes)
+int find_watched(struct session *s, const char *wanted, char *ret_name, size_t bytes, int64_t *ret_id)
 {
 	json_t *result = NULL, *run;
 	size_t i, n = 0;
@@ -407,8 +426,9 @@ static int find_run(struct session *s, const char *wanted, char *ret_name, size_
 	{
 		const char *name = text_of(run, "name");
 		if (wanted[0] ? strcmp(name, wanted) != 0 || n > 0 : text_of(run, "outcome")[0] != '\0')
-			continue;
+			continue; /* live ones are listed first */
 		n++;
+		*ret_id = json_integer_value(json_object_get(run, "id"));
 		wet_text_copy(ret_name, bytes, name);
 		wet_text_append(text, sizeof text, " %s", name);
 	}
@@ -433,9 +453,10 @@ int verb_watch(struct session *s, int argc, char **argv)
 											  { NULL, NULL, TEXT } };
 	json_t *params = json_object();
 	char name[64] = "";
+	int64_t id = 0;
 	int rc = read_args(s, argc, argv, rows, NULL, params);
 	if (rc == DONE)
-		rc = find_run(s, text_of(params, "run"), name, sizeof name);
+		rc = find_watched(s, text_of(params, "run"), name, sizeof name, &id);
 	json_decref(params);
-	return rc == DONE ? watch_run(s, name, true) : rc;
+	return rc == DONE ? watch_run(s, name, id) : rc;
 }
