@@ -242,13 +242,80 @@ int verb_sound(struct session *s, int argc, char **argv)
 	return rc;
 }
 
+/* "2:05", of a stretch of run time. */
+static void say_time(json_int_t us, char *buf, size_t bytes)
+{
+	json_int_t s = (us + 500000) / 1000000;
+	wet_text_format(buf, bytes, "%lld:%02d", (long long)(s / 60), (int)(s % 60));
+}
+
+static void say_runs(const json_t *result)
+{
+	size_t i;
+	json_t *row;
+	char line[400], when[32];
+	json_array_foreach(json_object_get(result, "runs"), i, row)
+	{
+		say_when(json_integer_value(json_object_get(row, "armed_wall_ms")), when, sizeof when);
+		wet_text_format(line, sizeof line, "%4d  %s  %-12s %-32s %s%s",
+						(int)json_integer_value(json_object_get(row, "id")), when, text_of(row, "name"),
+						text_of(row, "recipe"), text_of(row, "outcome"),
+						json_is_true(json_object_get(row, "is_rehearsal")) ? " (rehearsal)" : "");
+		say(line);
+	}
+	if (json_array_size(json_object_get(result, "runs")) == 0)
+		say("No finished run yet.");
+}
+
+static void say_run(const json_t *result)
+{
+	size_t i;
+	json_t *row;
+	char line[400], when[32], begin[24], took[24];
+	const json_t *run = json_object_get(result, "run");
+	say_when(json_integer_value(json_object_get(run, "armed_wall_ms")), when, sizeof when);
+	wet_text_format(line, sizeof line, "%s, %s, %s", text_of(run, "recipe"), when,
+					text_of(run, "outcome"));
+	say(line);
+	json_array_foreach(json_object_get(result, "stages"), i, row)
+	{
+		say_time(json_integer_value(json_object_get(row, "begin_us")), begin, sizeof begin);
+		say_time(json_integer_value(json_object_get(row, "end_us")) -
+					 json_integer_value(json_object_get(row, "begin_us")),
+				 took, sizeof took);
+		wet_text_format(line, sizeof line, "  %8s  %-16s took %8s%s%s%s", begin, text_of(row, "name"), took,
+						json_is_true(json_object_get(row, "is_early")) ? "; ended early by hand" : "",
+						json_is_true(json_object_get(row, "is_past_most")) ? "; past its most" : "",
+						json_is_true(json_object_get(row, "is_uncertain")) ? "; uncertain" : "");
+		double late_s = (double)json_integer_value(json_object_get(row, "late_pour_ms")) / 1e3;
+		if (late_s > 0)
+			wet_text_append(line, sizeof line, "; the next poured %.1f s late", late_s);
+		say(line);
+	}
+	say("What was done:");
+	json_array_foreach(json_object_get(result, "events"), i, row)
+	{
+		double by_s = (double)json_integer_value(json_object_get(row, "by_us")) / 1e6;
+		struct tm tm;
+		time_t t = (time_t)(json_integer_value(json_object_get(row, "wall_ms")) / 1000);
+		char clock[16] = "";
+		if (localtime_r(&t, &tm))
+			(void)strftime(clock, sizeof clock, "%H:%M:%S", &tm);
+		wet_text_format(line, sizeof line, "  %s  %s %s%s%s", clock, text_of(row, "act"),
+						text_of(row, "temperature"), text_of(row, "bath_name")[0] ? " " : "",
+						text_of(row, "bath_name"));
+		if (by_s != 0)
+			wet_text_append(line, sizeof line, "by %+.1f s", by_s);
+		say(line);
+	}
+}
+
 int verb_record(struct session *s, int argc, char **argv)
 {
 	static const struct option_row rows[] = { { "before", "before", NUMBER }, { NULL, NULL, TEXT } };
 	static const char *const keys[] = { "run", NULL };
-	json_t *params = json_object(), *result = NULL, *row;
-	size_t i;
-	char line[400], when[32], *end;
+	json_t *params = json_object(), *result = NULL;
+	char *end;
 	if (wants_exchange(argc, argv)) {
 		json_decref(params);
 		return exchange(s, argc, argv);
@@ -269,42 +336,10 @@ int verb_record(struct session *s, int argc, char **argv)
 		json_decref(result);
 		return rc;
 	}
-	if (number == 0) {
-		json_array_foreach(json_object_get(result, "runs"), i, row)
-		{
-			say_when(json_integer_value(json_object_get(row, "armed_wall_ms")), when, sizeof when);
-			wet_text_format(line, sizeof line, "%4d  %s  %-12s %-32s %s%s",
-							(int)json_integer_value(json_object_get(row, "id")), when, text_of(row, "name"),
-							text_of(row, "recipe"), text_of(row, "outcome"),
-							json_is_true(json_object_get(row, "is_rehearsal")) ? " (rehearsal)" : "");
-			say(line);
-		}
-		if (json_array_size(json_object_get(result, "runs")) == 0)
-			say("No finished run yet.");
-	} else {
-		const json_t *run = json_object_get(result, "run");
-		say_when(json_integer_value(json_object_get(run, "armed_wall_ms")), when, sizeof when);
-		wet_text_format(line, sizeof line, "%s, %s, %s", text_of(run, "recipe"), when,
-						text_of(run, "outcome"));
-		say(line);
-		json_array_foreach(json_object_get(result, "stages"), i, row)
-		{
-			double begin = (double)json_integer_value(json_object_get(row, "begin_us")) / 1e6;
-			double stop = (double)json_integer_value(json_object_get(row, "end_us")) / 1e6;
-			wet_text_format(line, sizeof line, "  stage %2d  begun %8.1f s  took %8.1f s  late pour %5.1f s",
-							(int)json_integer_value(json_object_get(row, "stage")) + 1, begin, stop - begin,
-							(double)json_integer_value(json_object_get(row, "late_pour_ms")) / 1e3);
-			say(line);
-		}
-		json_array_foreach(json_object_get(result, "events"), i, row)
-		{
-			double by_s = (double)json_integer_value(json_object_get(row, "by_us")) / 1e6;
-			wet_text_format(line, sizeof line, "  %s %s", text_of(row, "act"), text_of(row, "temperature"));
-			if (by_s != 0)
-				wet_text_append(line, sizeof line, "by %+.1f s", by_s);
-			say(line);
-		}
-	}
+	if (number == 0)
+		say_runs(result);
+	else
+		say_run(result);
 	json_decref(result);
 	return rc;
 }

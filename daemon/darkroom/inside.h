@@ -88,6 +88,9 @@ void early_flush(struct wet_darkroom *d);
 void make_resumed(const struct wet_run *run, int64_t alive_boot_ns, struct wet_event *event);
 void writings_expire(struct wet_darkroom *d, int64_t now_ns);
 int64_t writings_deadline(const struct wet_darkroom *d);
+/* The recipe of a run as it was when it was armed; the caller frees it. */
+int recipe_of_row(struct wet_ledger *ledger, const struct wet_ledger_run *row, struct wet_recipe **ret_recipe,
+				  struct wet_fault *reterr);
 void light_settle(struct wet_darkroom *d);
 /* Stages that have begun book their baths. */
 void bookings_settle(struct wet_darkroom *d, struct wet_live *live);

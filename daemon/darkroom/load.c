@@ -93,7 +93,8 @@ static void gap_reboot(struct loading *l, int64_t now_ns, struct wet_event *even
 }
 
 /* The recipe of a run as it was when it was armed; the caller frees it. */
-static int load_recipe(struct loading *l, const struct wet_ledger_run *row, struct wet_recipe **ret_recipe)
+int recipe_of_row(struct wet_ledger *ledger, const struct wet_ledger_run *row, struct wet_recipe **ret_recipe,
+				  struct wet_fault *reterr)
 {
 	struct wet_recipe *recipe = malloc(sizeof *recipe);
 	char *json = NULL;
@@ -103,12 +104,12 @@ static int load_recipe(struct loading *l, const struct wet_ledger_run *row, stru
 		wet_rehearsal_recipe(recipe, row->setup.vessel.kind);
 	} else if (rc == 0) {
 		struct wet_washing wash;
-		rc = wet_ledger_get_recipe(l->ledger, row->recipe_hash, &json, &bytes, &l->fault);
+		rc = wet_ledger_get_recipe(ledger, row->recipe_hash, &json, &bytes, reterr);
 		/* A recipe file may bear the wash's name; it can't look like one. */
 		if (rc == 0 && strcmp(row->recipe_name, WET_WASH_NAME) == 0 && wet_washing_from_text(json, bytes, &wash) == 0)
 			wet_wash_recipe(&wash, recipe);
 		else if (rc == 0)
-			rc = wet_recipe_decode(json, bytes, row->recipe_name, recipe, &l->fault);
+			rc = wet_recipe_decode(json, bytes, row->recipe_name, recipe, reterr);
 	}
 	free(json);
 	if (rc == 0)
@@ -122,7 +123,7 @@ static int load_run(struct loading *l, const struct wet_ledger_run *row)
 {
 	struct wet_darkroom *d = l->darkroom;
 	struct wet_recipe *recipe = NULL;
-	int rc = load_recipe(l, row, &recipe);
+	int rc = recipe_of_row(l->ledger, row, &recipe, &l->fault);
 	struct wet_frozen *frozen = rc == 0 ? frozen_hold(d, recipe, row->recipe_hash) : NULL;
 	struct wet_live *live = frozen ? live_add(d, row->id, frozen) : NULL;
 	free(recipe);
@@ -193,7 +194,7 @@ static int take_finished(void *ctx, const struct wet_ledger_run *row)
 	struct wet_recipe *recipe = NULL;
 	if (!row || row->setup.is_rehearsal || strcmp(row->outcome, "finished") != 0)
 		return WET_OK;
-	if (load_recipe(l, row, &recipe) == WET_OK)
+	if (recipe_of_row(l->ledger, row, &recipe, &l->fault) == WET_OK)
 		drying_add(l->darkroom, row->name, recipe, row->ended_wall_ms);
 	free(recipe);
 	return WET_OK;

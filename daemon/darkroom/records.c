@@ -46,6 +46,19 @@ static int list_work(struct wet_job *job, struct wet_ledger *ledger, struct wet_
 	return wet_ledger_each_finished_run(ledger, a->id, WET_PAGE, take_run, &a->records, reterr);
 }
 
+static void take_names(struct wet_ledger *ledger, struct wet_records *r)
+{
+	struct wet_recipe *recipe = NULL;
+	struct wet_fault ignored = { 0 };
+	if (recipe_of_row(ledger, &r->runs[0], &recipe, &ignored) != WET_OK)
+		return;
+	for (int i = 0; i < recipe->stage_count; i++)
+		wet_text_copy(r->stage_names[i], WET_NAME_BYTES, recipe->stages[i].name);
+	for (int i = 0; i < recipe->bath_count; i++)
+		wet_text_copy(r->bath_names[i], WET_NAME_BYTES, recipe->baths[i].name);
+	free(recipe);
+}
+
 static int get_work(struct wet_job *job, struct wet_ledger *ledger, struct wet_fault *reterr)
 {
 	struct asking *a = job->ctx;
@@ -54,8 +67,10 @@ static int get_work(struct wet_job *job, struct wet_ledger *ledger, struct wet_f
 		rc = wet_ledger_each_readable_event(ledger, a->id, take_event, &a->records, reterr);
 	if (rc == 0)
 		rc = wet_ledger_each_stage(ledger, a->id, take_stage, &a->records, reterr);
-	if (rc == 0)
+	if (rc == 0) {
 		a->records.run_count = 1;
+		take_names(ledger, &a->records);
+	}
 	return rc;
 }
 

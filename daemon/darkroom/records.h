@@ -12,6 +12,9 @@ struct wet_records {
 	struct wet_ledger_run runs[WET_PAGE];
 	struct wet_event events[WET_RECORD_EVENTS];
 	struct wet_stage_record stages[WET_RECIPE_STAGES];
+	/* Of one run, as it was armed; empty where its recipe can't be read. */
+	char stage_names[WET_RECIPE_STAGES][WET_NAME_BYTES];
+	char bath_names[WET_RECIPE_BATHS][WET_NAME_BYTES];
 };
 /* records is valid during the call; NULL without memory. */
 typedef void wet_records_cb(void *ctx, const struct wet_records *records, const struct wet_fault *fault);

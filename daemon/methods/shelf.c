@@ -145,7 +145,7 @@ void serve_sound(struct wet_call *c)
 	if ((name[0] && !is_found) || (run[0] && !live)) {
 		json_decref(list);
 		wet_fault_set(&f, WET_ERR_NOT_FOUND, name[0] ? "tone" : "run", name[0] ? name : run,
-					  "one of those that sound.play lists");
+					  "one of those that `wetside sound` lists");
 		call_fault(c, &f);
 		return;
 	}
@@ -254,15 +254,17 @@ void serve_record_list(struct wet_call *c)
 		wet_darkroom_list_records(c->methods->darkroom, before, listed, p);
 }
 
-static json_t *event_json(const struct wet_event *e)
+static json_t *event_json(const struct wet_records *r, const struct wet_event *e)
 {
+	bool has_bath = e->bath >= 0 && e->bath < WET_RECIPE_BATHS;
 	char t[24] = "";
 	if (e->kind == WET_ACT_READING)
 		wet_print_temperature(e->temperature_mc, t, sizeof t);
 	bool has_length = e->kind == WET_ACT_LONGER || e->kind == WET_EVENT_CLOCK; /* of time; a step back is below zero */
-	return json_pack("{s:s, s:I, s:I, s:i, s:s, s:i, s:s, s:I}", "act", wet_act_word(e->kind), "boot_us",
+	return json_pack("{s:s, s:I, s:I, s:i, s:s, s:i, s:s, s:s, s:I}", "act", wet_act_word(e->kind), "boot_us",
 					 (json_int_t)(e->boot_ns / 1000), "wall_ms", (json_int_t)e->wall_ms, "flags",
-					 (int)e->flags, "temperature", t, "bath", e->bath, "token", e->token,
+					 (int)e->flags, "temperature", t, "bath", e->bath, "bath_name",
+					 has_bath ? r->bath_names[e->bath] : "", "token", e->token,
 					 "by_us", (json_int_t)(has_length ? e->a_ns / 1000 : 0));
 }
 
@@ -275,10 +277,14 @@ static void got(void *ctx, const struct wet_records *r, const struct wet_fault *
 	}
 	json_t *events = json_array(), *stages = json_array();
 	for (int i = 0; i < r->event_count; i++)
-		(void)json_array_append_new(events, event_json(&r->events[i]));
+		(void)json_array_append_new(events, event_json(r, &r->events[i]));
 	for (int i = 0; i < WET_RECIPE_STAGES; i++)
 		if (r->stages[i].flags)
-			(void)json_array_append_new(stages, json_pack("{s:i, s:I, s:I, s:i, s:i}", "stage", i, "begin_us",
+			(void)json_array_append_new(stages, json_pack("{s:i, s:s, s:b, s:b, s:b, s:I, s:I, s:i, s:i}",
+														  "stage", i, "name", r->stage_names[i], "is_early",
+														  (r->stages[i].flags & WET_STAGE_EARLY) != 0, "is_past_most",
+														  (r->stages[i].flags & WET_STAGE_OVERTIME) != 0, "is_uncertain",
+														  (r->stages[i].flags & WET_STAGE_UNCERTAIN) != 0, "begin_us",
 														  (json_int_t)(r->stages[i].begin_ns / 1000),
 														  "end_us", (json_int_t)(r->stages[i].end_ns / 1000),
 														  "late_pour_ms", r->stages[i].late_pour_ms, "flags",
