@@ -230,7 +230,7 @@ void plan_begin(struct search *k)
 		k->squares[v] = v == 0 ? 0 : NEVER;
 	k->has_best = k->is_cut = false;
 	k->is_proven = true;
-	k->draw_most = k->is_small ? DRAW_WORK_MOST : DRAW_WORK_MANY;
+	k->draw_most = k->is_small && !k->ask->is_hurried ? DRAW_WORK_MOST : DRAW_WORK_MANY;
 	k->loads_bound = 0;
 	k->barren_count = -1;
 	k->work = 0;
@@ -326,7 +326,7 @@ static void write_plan(struct search *k, struct out *out, struct wet_plan *ret_p
 int wet_plan_make(const struct wet_plan_ask *ask, void *workspace, size_t workspace_bytes,
 				  struct wet_plan *ret_plan, struct wet_plan_refusal *ret_refusal, struct wet_fault *reterr)
 {
-	struct search k = { .ask = ask, .only_solution = -1, .work_most = WORK_MOST };
+	struct search k = { .ask = ask, .only_solution = -1, .work_most = ask->is_hurried ? HURRIED_WORK_MOST : WORK_MOST };
 	struct out out;
 	int rc = check_ask(ask, reterr);
 	if (rc != 0)

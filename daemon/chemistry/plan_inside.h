@@ -12,6 +12,7 @@ __extension__ typedef __int128 wide;
 #define DRAW_WORK_MOST 400000u   /* nodes of one search for draws */
 #define DRAW_WORK_MANY 2000u     /* the same, of many pieces, where nothing is proven */
 #define WORK_MOST 4000000u       /* nodes of one plan, all in all */
+#define HURRIED_WORK_MOST 60000u /* the same while something else waits */
 #define ASIDE_WORK_MOST 30000u   /* nodes of a search that only seeks a way out */
 
 /* Bottles that may be mixed with each other, usable ones only, in the order they are drawn. */

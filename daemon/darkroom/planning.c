@@ -19,6 +19,7 @@ struct planning_job {
 	struct wet_recipe recipe;
 	char recipe_hash[65];
 	int64_t wall_ms;
+	bool is_hurried; /* a run is live, and its acts wait for this thread */
 	struct wet_planning planning;
 	void *workspace;
 	wet_planned_cb *cb;
@@ -118,6 +119,7 @@ static void ask_pieces(struct planning_job *j)
 		a->sizes[i].area_mm2 = (j->want.sizes[i].width_um * j->want.sizes[i].height_um + 999999) / 1000000;
 	}
 	a->wants_trial = j->want.wants_trial;
+	a->is_hurried = j->is_hurried;
 }
 
 /* -- the shelf ------------------------------------------------------------------------- */
@@ -368,6 +370,10 @@ static int plan_work(struct wet_job *job, struct wet_ledger *ledger, struct wet_
 		rc = wet_fault_set(reterr, WET_ERR_NOMEM, "plan", NULL, "more memory");
 	if (rc == 0)
 		rc = wet_plan_make(&p->ask, j->workspace, bytes, &p->plan, &p->refusal, reterr);
+	if (rc == WET_ERR_FIT && p->ask.is_hurried && !p->refusal.is_proven) { /* nobody is told that it can't be, who can */
+		p->ask.is_hurried = false;
+		rc = wet_plan_make(&p->ask, j->workspace, bytes, &p->plan, &p->refusal, reterr);
+	}
 	if (rc == WET_ERR_FIT && p->refusal.rule != WET_PLAN_RULE_NONE)
 		return WET_OK; /* an answer, with its ways out */
 	p->is_feasible = rc == 0;
@@ -404,6 +410,7 @@ void wet_darkroom_plan(struct wet_darkroom *d, const struct wet_planning_request
 	j->recipe = shelved->recipe;
 	wet_text_copy(j->recipe_hash, sizeof j->recipe_hash, shelved->hash);
 	j->wall_ms = d->ports.wall_ms(d->ports.ctx);
+	j->is_hurried = d->live_count > 0;
 	j->cb = cb;
 	j->ctx = ctx;
 	j->job = (struct wet_job){ .work = plan_work,

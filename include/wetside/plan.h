@@ -104,6 +104,7 @@ struct wet_plan_ask {
 	const struct wet_plan_working *workings;
 	int64_t measure_least_ul; /* less than this left in a bottle cannot be measured out; 0: anything can */
 	bool wants_trial;         /* one piece of the commonest size alone, before the rest */
+	bool is_hurried;          /* something else waits: tens of milliseconds, not seconds; is_exact tells what it costs */
 };
 
 /* One load. */

@@ -359,6 +359,17 @@ static void large_case(void)
 		wet_plan_explain(&ask, &again, text[1], sizeof text[1]);
 		if (strcmp(text[0], text[1]) != 0)
 			broken("the same text again", 0, 0);
+		/* In a hurry no hard rule is broken either, a proven plan is no worse, and what is not found is not called
+		 * impossible. */
+		ask.is_hurried = true;
+		if (make(&ask, &again, &refusal_again) != WET_OK) {
+			if (refusal_again.is_proven)
+				broken("a refusal in a hurry proves nothing", p.load_count, 0);
+			return;
+		}
+		check_plan(&ask, &again, &found);
+		if (p.is_exact && again.load_count < p.load_count)
+			broken("a proven plan is no worse", p.load_count, again.load_count);
 	} else if (make(&ask, &again, &refusal_again) != rc ||
 			   memcmp(refusal.lines, refusal_again.lines, sizeof refusal.lines) != 0) {
 		broken("the same refusal again", refusal.rule, refusal_again.rule);
