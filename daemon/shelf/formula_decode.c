@@ -43,34 +43,11 @@ struct line {
 
 /* -- plain numbers ------------------------------------------------------------------ */
 
-/* "12.5" with at most `whole` digits and `places` after the point: the number of 10^-places, and what follows. False:
- * no such number. */
-static bool read_decimal(const char *text, size_t whole, size_t places, int64_t *ret_number,
-						 const char **ret_rest)
-{
-	size_t n = strspn(text, DIGITS), after = 0;
-	int64_t number = 0;
-	if (n == 0 || n > whole)
-		return false;
-	if (text[n] == '.') {
-		after = strspn(text + n + 1, DIGITS);
-		if (after > places)
-			return false; /* none at all: the point is left over */
-	}
-	for (size_t i = 0; i < n; i++)
-		number = number * 10 + (text[i] - '0');
-	for (size_t i = 0; i < places; i++)
-		number = number * 10 + (i < after ? text[n + 1 + i] - '0' : 0);
-	*ret_number = number;
-	*ret_rest = text + n + (after > 0 ? after + 1 : 0);
-	return true;
-}
-
 /* "3.1 g", "48 mL": millionths of the unit, which is one of a NULL-terminated list; -1: none such. */
 static int read_amount_of(const char *text, const char *const *units, int64_t *ret_millionths)
 {
 	const char *rest;
-	if (!read_decimal(text, 9, 6, ret_millionths, &rest) || rest[0] != ' ')
+	if (!wet_reader_decimal(text, 9, 6, ret_millionths, &rest) || rest[0] != ' ')
 		return -1;
 	for (int i = 0; units[i] != NULL; i++) {
 		if (strcmp(rest + 1, units[i]) == 0)
@@ -241,24 +218,9 @@ static int read_start(struct reader *r, const json_t *value, void *object, const
 	return wet_reader_object(r, value, start_fields, COUNT(start_fields), "the water to begin with", object);
 }
 
-/* Small letters, digits and '-' within; what files are named after and what people type. */
-static int read_key(struct reader *r, const json_t *value, void *object, const struct field *field)
-{
-	const char *text = wet_reader_string(r, value);
-	size_t n = text != NULL ? strlen(text) : 0;
-	if (text == NULL)
-		return WET_ERR_INVALID;
-	if (n == 0 || n >= WET_NAME_BYTES || strspn(text, "abcdefghijklmnopqrstuvwxyz-" DIGITS) != n ||
-		text[0] == '-' || text[n - 1] == '-')
-		return wet_reader_fail(r, WET_ERR_INVALID, NULL, value,
-							   "small letters, digits and '-' within, up to %d", WET_NAME_BYTES - 1);
-	wet_text_copy((char *)object + field->offset, WET_NAME_BYTES, text);
-	return WET_OK;
-}
-
 static const struct field formula_fields[] = {
 	PART("$schema", wet_read_schema, 0),
-	VALUE(struct making, "name", formula.name, read_key, FIELD_NEEDED),
+	VALUE(struct making, "name", formula.name, wet_read_key, FIELD_NEEDED),
 	TEXT(struct making, "title", formula.title, FIELD_NEEDED),
 	VALUE(struct making, "version", formula.version, wet_read_version, FIELD_NEEDED),
 	TEXT(struct making, "use", formula.use, FIELD_NEEDED | FIELD_SOURCED),
@@ -286,7 +248,7 @@ static int read_strength(struct reader *r, const json_t *value, void *object, co
 	(void)field;
 	if (text == NULL)
 		return WET_ERR_INVALID;
-	bool is_fine = read_decimal(text, 3, 3, &percent, &rest) && strncmp(rest, " % w/", 5) == 0;
+	bool is_fine = wet_reader_decimal(text, 3, 3, &percent, &rest) && strncmp(rest, " % w/", 5) == 0;
 	if (!is_fine || (strcmp(rest + 5, "w") != 0 && strcmp(rest + 5, "v") != 0))
 		return wet_reader_fail(r, WET_ERR_INVALID, NULL, value, "a strength: \"28 %% w/w\", \"10 %% w/v\"");
 	if (percent < 1 || percent > 100000)
@@ -303,7 +265,7 @@ static int read_density(struct reader *r, const json_t *value, void *object, con
 	(void)field;
 	if (text == NULL)
 		return WET_ERR_INVALID;
-	if (!read_decimal(text, 1, 6, &ug, &rest) || strcmp(rest, " g/mL") != 0)
+	if (!wet_reader_decimal(text, 1, 6, &ug, &rest) || strcmp(rest, " g/mL") != 0)
 		return wet_reader_fail(r, WET_ERR_INVALID, NULL, value, "a density: \"1.0345 g/mL\"");
 	if (ug < 1)
 		return wet_reader_fail(r, WET_ERR_RANGE, NULL, value, "0.7 to 3 g/mL");
@@ -330,7 +292,7 @@ static int read_also(struct reader *r, const json_t *value, void *object, const 
 }
 
 static const struct field form_fields[] = {
-	VALUE(struct wet_form, "key", key, read_key, FIELD_NEEDED),
+	VALUE(struct wet_form, "key", key, wet_read_key, FIELD_NEEDED),
 	TEXT(struct wet_form, "name", name, FIELD_NEEDED),
 	VALUE(struct wet_form, "also", also, read_also, 0),
 	TEXT(struct wet_form, "formula", formula, FIELD_NEEDED),
@@ -385,7 +347,7 @@ static int read_stock(struct reader *r, const json_t *value, void *object, const
 #undef WORD
 
 static const struct field substance_fields[] = {
-	VALUE(struct wet_substance, "key", key, read_key, FIELD_NEEDED),
+	VALUE(struct wet_substance, "key", key, wet_read_key, FIELD_NEEDED),
 	TEXT(struct wet_substance, "name", name, FIELD_NEEDED),
 	PART("class", read_class, FIELD_NEEDED),
 	PART("stock", read_stock, FIELD_NEEDED),

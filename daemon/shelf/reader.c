@@ -416,6 +416,20 @@ int wet_read_text(struct reader *r, const json_t *value, void *object, const str
 	return WET_OK;
 }
 
+int wet_read_key(struct reader *r, const json_t *value, void *object, const struct field *field)
+{
+	const char *text = wet_reader_string(r, value);
+	size_t n = text != NULL ? strlen(text) : 0;
+	if (text == NULL)
+		return WET_ERR_INVALID;
+	if (n == 0 || n >= WET_NAME_BYTES || strspn(text, "abcdefghijklmnopqrstuvwxyz-0123456789") != n ||
+		text[0] == '-' || text[n - 1] == '-')
+		return wet_reader_fail(r, WET_ERR_INVALID, NULL, value,
+							   "small letters, digits and '-' within, up to %d", WET_NAME_BYTES - 1);
+	wet_text_copy((char *)object + field->offset, WET_NAME_BYTES, text);
+	return WET_OK;
+}
+
 int wet_read_bool(struct reader *r, const json_t *value, void *object, const struct field *field)
 {
 	if (!json_is_boolean(value))
@@ -495,6 +509,27 @@ int wet_read_temperature(struct reader *r, const json_t *value, void *object, co
 		return wet_reader_fail(r, WET_ERR_INVALID, NULL, value, "a plain temperature: \"20 C\", \"68 F\"");
 	memcpy((char *)object + field->offset, &mc, sizeof mc);
 	return WET_OK;
+}
+
+bool wet_reader_decimal(const char *text, size_t whole, size_t places, int64_t *ret_number,
+						const char **ret_rest)
+{
+	size_t n = strspn(text, "0123456789"), after = 0;
+	int64_t number = 0;
+	if (n == 0 || n > whole)
+		return false;
+	if (text[n] == '.') {
+		after = strspn(text + n + 1, "0123456789");
+		if (after > places)
+			return false; /* none at all: the point is left over */
+	}
+	for (size_t i = 0; i < n; i++)
+		number = number * 10 + (text[i] - '0');
+	for (size_t i = 0; i < places; i++)
+		number = number * 10 + (i < after ? text[n + 1 + i] - '0' : 0);
+	*ret_number = number;
+	*ret_rest = text + n + (after > 0 ? after + 1 : 0);
+	return true;
 }
 
 /* "$schema" is for editors. */

@@ -56,8 +56,10 @@ size_t wet_reader_enter(struct reader *r, const char *member);
 size_t wet_reader_enter_index(struct reader *r, size_t index);
 void wet_reader_leave(struct reader *r, size_t mark);
 
-/* Readers for tables. */
+/* Readers for tables. A key has small letters, digits and '-' within: what files are named after and what people
+ * type; WET_NAME_BYTES. */
 int wet_read_text(struct reader *r, const json_t *value, void *object, const struct field *field);
+int wet_read_key(struct reader *r, const json_t *value, void *object, const struct field *field);
 int wet_read_bool(struct reader *r, const json_t *value, void *object, const struct field *field);
 int wet_read_version(struct reader *r, const json_t *value, void *object,
 					 const struct field *field); /* int, 1..1e9 */
@@ -68,6 +70,10 @@ int wet_read_temperature(struct reader *r, const json_t *value, void *object,
 int wet_read_source(struct reader *r, const json_t *value, void *object, const struct field *field);
 int wet_read_sources(struct reader *r, const json_t *value, void *object, const struct field *field);
 int wet_read_schema(struct reader *r, const json_t *value, void *object, const struct field *field);
+
+/* "12.5" with at most `whole` digits and `places` after the point: the number of 10^-places, and what follows. False:
+ * no such number. */
+bool wet_reader_decimal(const char *text, size_t whole, size_t places, int64_t *ret_number, const char **ret_rest);
 
 /* One of `words` -> its index. `want` lists them. */
 int wet_reader_word(struct reader *r, const json_t *value, const char *const *words, size_t word_count,

@@ -166,6 +166,7 @@ struct wet_hazard {
 	uint8_t kind;      /* enum wet_hazard_kind */
 	uint16_t m_factor; /* of an aquatic class in category 1: 1, 10, 100, ...; 0 counts as 1 */
 	char statement[8]; /* a code narrower than the kind's ("H360FD"), or "" */
+	bool is_harmonised; /* as Annex VI of CLP has it; else suppliers say so */
 };
 
 /* A concentration limit of the substance's own: from this share on a mixture is of this kind. It takes the place of
