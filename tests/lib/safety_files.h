@@ -1,0 +1,19 @@
+/* safety_files.h: the repository's safety data, for tests. */
+#ifndef WET_TESTS_SAFETY_FILES_H
+#define WET_TESTS_SAFETY_FILES_H
+
+#include "shelf/safety.h"
+
+/* The shipped data, read once; the process ends with what is wrong if it can't be. */
+const struct wet_safety *test_safety(void);
+
+/* A shipped substance by key; ends the process if there is none. */
+const struct wet_hazards *test_hazards(const char *key);
+
+/* A substance made of one kind, for rules; `name` is borrowed as its key. */
+struct wet_hazards test_made_hazard(const char *name, int kind);
+
+/* Has the classification that endpoint's class? -1: none, else the kind. */
+int test_kind_of(const struct wet_classification *c, int endpoint);
+
+#endif
