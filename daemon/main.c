@@ -29,6 +29,7 @@ static const char help[] = "Usage: wetsided [options]\n"
 						   "  --level N            loudness, 0 to 1000 (800)\n"
 						   "  --check              check the ledger and end\n"
 						   "  --check-recipe FILE  check one recipe and its note and end\n"
+						   "  --print-note FILE    the safety note of one recipe, as safety/NAME.md holds it, and end\n"
 						   "  --help, --version\n"
 						   "\n"
 						   "Example: wetsided --sound file:session.wav\n";
@@ -60,7 +61,7 @@ struct options {
 	char socket[512], ledger[512], alive[520], own_recipes[512];
 	const char *recipes[DIRS], *safety[DIRS];
 	int recipe_count, safety_count;
-	const char *sound, *check_recipe;
+	const char *sound, *check_recipe, *print_note;
 	int level;
 	bool is_check;
 };
@@ -96,7 +97,7 @@ static int find_places(struct options *o, struct wet_fault *fault)
 
 static int read_options(int argc, char **argv, struct options *o)
 {
-	enum { SOCKET = 1, LEDGER, RECIPES, SAFETY, SOUND, LEVEL, CHECK, CHECK_RECIPE, HELP, VERSION };
+	enum { SOCKET = 1, LEDGER, RECIPES, SAFETY, SOUND, LEVEL, CHECK, CHECK_RECIPE, PRINT_NOTE, HELP, VERSION };
 	static const struct option longs[] = {
 		{ "socket", required_argument, NULL, SOCKET },
 		{ "ledger", required_argument, NULL, LEDGER },
@@ -106,6 +107,7 @@ static int read_options(int argc, char **argv, struct options *o)
 		{ "level", required_argument, NULL, LEVEL },
 		{ "check", no_argument, NULL, CHECK },
 		{ "check-recipe", required_argument, NULL, CHECK_RECIPE },
+		{ "print-note", required_argument, NULL, PRINT_NOTE },
 		{ "help", no_argument, NULL, HELP },
 		{ "version", no_argument, NULL, VERSION },
 		{ NULL, 0, NULL, 0 },
@@ -138,6 +140,7 @@ static int read_options(int argc, char **argv, struct options *o)
 			break;
 		case CHECK: o->is_check = true; break;
 		case CHECK_RECIPE: o->check_recipe = optarg; break;
+		case PRINT_NOTE: o->print_note = optarg; break;
 		case 'h':
 		case HELP: fputs(help, stdout); return -1;
 		case VERSION: puts("wetsided 0.1.0"); return -1;
@@ -148,6 +151,38 @@ static int read_options(int argc, char **argv, struct options *o)
 		log_line("no arguments beside the options; try --help");
 		return 2;
 	}
+	return 0;
+}
+
+/* What is asked of a file and answered at once. */
+static int look(const struct options *o, struct wet_fault *fault)
+{
+	struct wet_ledger *ledger;
+	if (o->check_recipe) {
+		if (wet_shelf_check_file(o->check_recipe, o->safety, fault) != 0)
+			return fail(fault);
+		printf("%s: complete\n", o->check_recipe);
+		return 0;
+	}
+	if (o->print_note) {
+		char *text;
+		if (wet_shelf_note_of_file(o->print_note, o->safety, &text, fault) != 0)
+			return fail(fault);
+		bool is_written = fputs(text, stdout) >= 0 && fflush(stdout) == 0;
+		free(text);
+		return is_written ? 0 : 1;
+	}
+	if (access(o->ledger, F_OK) != 0) { /* opening would make an empty one, and that is sound */
+		wet_fault_set(fault, WET_ERR_NOT_FOUND, o->ledger, NULL, "the path of a ledger that is there");
+		return fail(fault);
+	}
+	if (wet_ledger_open(&ledger, o->ledger, fault) != 0)
+		return fail(fault);
+	int rc = wet_ledger_check(ledger, fault);
+	wet_ledger_close(ledger);
+	if (rc != 0)
+		return fail(fault);
+	printf("%s: sound\n", o->ledger);
 	return 0;
 }
 
@@ -165,27 +200,8 @@ int main(int argc, char **argv)
 	(void)signal(SIGXFSZ, SIG_IGN);
 	if (find_places(&o, &fault) != 0)
 		return fail(&fault);
-	if (o.check_recipe) {
-		if (wet_shelf_check_file(o.check_recipe, o.safety, &fault) != 0)
-			return fail(&fault);
-		printf("%s: complete\n", o.check_recipe);
-		return 0;
-	}
-	if (o.is_check) {
-		struct wet_ledger *ledger;
-		if (access(o.ledger, F_OK) != 0) { /* opening would make an empty one, and that is sound */
-			wet_fault_set(&fault, WET_ERR_NOT_FOUND, o.ledger, NULL, "the path of a ledger that is there");
-			return fail(&fault);
-		}
-		if (wet_ledger_open(&ledger, o.ledger, &fault) != 0)
-			return fail(&fault);
-		rc = wet_ledger_check(ledger, &fault);
-		wet_ledger_close(ledger);
-		if (rc != 0)
-			return fail(&fault);
-		printf("%s: sound\n", o.ledger);
-		return 0;
-	}
+	if (o.check_recipe || o.print_note || o.is_check)
+		return look(&o, &fault);
 	if (wet_shelf_open(&shelf, o.recipes, o.safety) != 0 || wet_formulary_open(&formulary, o.recipes) != 0) {
 		log_line("out of memory");
 		return 1;

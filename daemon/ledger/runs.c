@@ -12,7 +12,7 @@ static_assert(WET_STAGE_HANDLING == 0 && WET_STAGE_PRE_SOAK == 1 && WET_STAGE_DE
 static_assert(WET_STAGE_RINSE == 3 && WET_STAGE_STOP == 4 && WET_STAGE_FIX == 5, "stored");
 static_assert(WET_STAGE_SECOND_FIX == 6 && WET_STAGE_BLEACH == 7 && WET_STAGE_CLEAR == 8, "stored");
 static_assert(WET_STAGE_RE_EXPOSE == 9 && WET_STAGE_REDEVELOP == 10 && WET_STAGE_AID == 11, "stored");
-static_assert(WET_STAGE_WASH == 12 && WET_STAGE_TONE == 13, "stored");
+static_assert(WET_STAGE_WASH == 12 && WET_STAGE_TONE == 13 && WET_STAGE_TEST == 14, "stored");
 
 #define RATE_MILLI_USUAL 1000 /* not stored, so that a kind of stage made later has it in older runs */
 

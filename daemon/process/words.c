@@ -123,6 +123,8 @@ void say_stand_by(const struct wet_run *run, int stage, char *buf, unsigned buf_
 	const struct wet_bath *bath = bath_of(run, stage);
 	const char *press =
 		is_tray(run, stage) ? "Press as the first piece goes in." : "Press as you start to pour.";
+	if (run->setup.recipe->stages[stage].kind == WET_STAGE_TEST)
+		press = "Press as it begins.";
 	if (bath && bath->place[0])
 		wet_text_format(buf, buf_bytes, "%s, %s. %s", run->setup.recipe->stages[stage].name, bath->place,
 						press);

@@ -114,9 +114,10 @@ static int check_head(const struct check *c)
 		return refuse(c, WET_ERR_RANGE, "", -1, "vessel/drain",
 					  wet_print_duration(r->drain_ns, found, sizeof found),
 					  "over 0 s in a closed vessel, up to 1 h");
-	if (r->paper_light != WET_LIGHT_DARK && r->paper_light != WET_LIGHT_SAFELIGHT)
+	bool is_white = r->is_test && r->paper_light == WET_LIGHT_WHITE;
+	if (r->paper_light != WET_LIGHT_DARK && r->paper_light != WET_LIGHT_SAFELIGHT && !is_white)
 		return refuse(c, WET_ERR_INVALID, "", -1, "paper/light", wet_light_kind_word(r->paper_light),
-					  "dark or safelight: what the open paper bears");
+					  "dark or safelight: what the open paper bears; white in a test only");
 	if ((r->paper_light == WET_LIGHT_SAFELIGHT) != (r->safelight[0] != '\0'))
 		return refuse(c, WET_ERR_INVALID, "", -1, "paper/safelight", r->safelight,
 					  "the colour of a tested safelight with \"light\": \"safelight\", and only there");
@@ -264,7 +265,7 @@ static int check_times(const struct check *c, int stage)
 		return refuse_time(c, stage, "most", s->most_ns, "no shorter than aim");
 	if (s->most_ns > WET_STAGE_NS_MAX)
 		return refuse_time(c, stage, "most", s->most_ns, "up to a day");
-	if (s->kind == WET_STAGE_RE_EXPOSE)
+	if (s->kind == WET_STAGE_RE_EXPOSE || s->bath < 0)
 		return WET_OK;
 	int64_t need_ns = (s->in_washer ? 0 : r->fill_ns + r->drain_ns) + BETWEEN_NS;
 	if (s->aim_ns < need_ns) {
@@ -286,6 +287,10 @@ static int check_bath_of(const struct check *c, int stage)
 			return refuse_stage(c, WET_ERR_INVALID, stage, "bath", NULL, "none: light is no bath");
 		return WET_OK;
 	}
+	if (s->kind == WET_STAGE_TEST && !r->is_test)
+		return refuse_stage(c, WET_ERR_INVALID, stage, "kind", "test", "a recipe of \"kind\": \"test\" around it");
+	if (s->kind == WET_STAGE_TEST && s->bath >= -1 && s->bath < r->bath_count)
+		return WET_OK;
 	if (s->bath < 0 || s->bath >= r->bath_count)
 		return refuse_stage(c, WET_ERR_NOT_FOUND, stage, "bath", NULL, "the key of one of /baths");
 	bool is_water = r->baths[s->bath].is_water;
@@ -362,6 +367,53 @@ static int check_stage(const struct check *c, int stage)
 	return check_washer(c, stage);
 }
 
+/* Does a bath's text speak of a substance? Small letters or capitals. */
+static bool speaks_of(const struct wet_bath *b, const char *word)
+{
+	const char *const texts[] = { b->solution, b->mix.from };
+	size_t n = strlen(word);
+	for (size_t i = 0; i < sizeof texts / sizeof texts[0]; i++) {
+		for (const char *at = texts[i]; *at != '\0'; at++) {
+			size_t same = 0;
+			while (same < n && at[same] != '\0' && (at[same] | 0x20) == word[same])
+				same++;
+			if (same == n)
+				return true;
+		}
+	}
+	return false;
+}
+
+/* Dichromate: toxic, a carcinogen, barred from private sale in many places (REACH, annexes XIV and XVII, from memory);
+ * permanganate does its work. Ferricyanide with bromide gives silver bromide back: after the re-exposure it
+ * would develop with the rest, so no positive comes. */
+static int check_bleaches(const struct check *c)
+{
+	const struct wet_recipe *r = c->recipe;
+	bool is_reversal = find_kind(r, 0, WET_STAGE_RE_EXPOSE) >= 0;
+	for (int i = 0; i < r->bath_count; i++) {
+		const struct wet_bath *b = &r->baths[i];
+		if (speaks_of(b, "dichromate") || speaks_of(b, "bichromate"))
+			return refuse(c, WET_ERR_REFUSED, "baths", i, "solution", b->solution,
+						  "no dichromate: dilute permanganate with sodium bisulfate bleaches as well");
+		if (is_reversal && speaks_of(b, "ferricyanide"))
+			return refuse(c, WET_ERR_REFUSED, "baths", i, "solution", b->solution,
+						  "no rehalogenating bleach in a reversal, it gives back bromide that develops again: "
+						  "dilute permanganate with sodium bisulfate");
+	}
+	return WET_OK;
+}
+
+/* A test is free in its stages, but something in it is timed. */
+static int check_order_test(const struct check *c)
+{
+	for (int i = 0; i < c->recipe->stage_count; i++) {
+		if (wet_stage_kind_is_bath(c->recipe->stages[i].kind))
+			return WET_OK;
+	}
+	return refuse(c, WET_ERR_INVALID, "", -1, "stages", NULL, "a stage with a time");
+}
+
 /* What must come before what. */
 static int check_order(const struct check *c)
 {
@@ -382,6 +434,9 @@ static int check_order(const struct check *c)
 		return refuse_stage(c, WET_ERR_INVALID, second, "kind", "second-fix", "a fix stage before it");
 	if (light >= 0 && (bleach < 0 || bleach > light || bleach < develop))
 		return refuse_stage(c, WET_ERR_INVALID, light, "kind", "re-expose", "develop and bleach before it");
+	if (light >= 0 && fix >= 0 && fix < light)
+		return refuse_stage(c, WET_ERR_INVALID, fix, "kind", "fix",
+							"no fix before the re-exposure: it takes away what becomes the picture");
 	if (light >= 0 && find_kind(r, light, WET_STAGE_REDEVELOP) < 0)
 		return refuse_stage(c, WET_ERR_INVALID, light, "kind", "re-expose", "a redevelop stage after it");
 	const struct wet_stage *last = &r->stages[r->stage_count - 1];
@@ -419,6 +474,8 @@ static int check_light_open(const struct check *c)
 		if (r->stages[i].lid_on)
 			return refuse_stage(c, WET_ERR_INVALID, i, "lid_on", "true", "a closed tank or drum only");
 	}
+	if (r->paper_light == WET_LIGHT_WHITE && r->white_after == -1)
+		return WET_OK;
 	if (r->white_after < 0 || r->white_after >= r->stage_count)
 		return refuse(c, WET_ERR_INVALID, "", -1, "stages", NULL,
 					  "one stage with \"white_after\": true, the fix after which white light is allowed");
@@ -477,7 +534,10 @@ int wet_recipe_check(const struct wet_recipe *recipe, struct wet_fault *reterr)
 		if ((rc = check_stage(&c, i)) != 0)
 			return rc;
 	}
-	if ((rc = check_order(&c)) != 0)
+	rc = recipe->is_test ? check_order_test(&c) : check_order(&c);
+	if (rc == 0)
+		rc = check_bleaches(&c);
+	if (rc != 0)
 		return rc;
 	rc = is_closed(recipe) ? check_light_closed(&c) : check_light_open(&c);
 	return rc != 0 ? rc : check_rest(&c);

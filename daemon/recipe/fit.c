@@ -24,7 +24,7 @@ static bool uses_vessel(const struct wet_recipe *recipe, int stage, const struct
 	if (stage < 0 || stage >= recipe->stage_count)
 		return false;
 	const struct wet_stage *s = &recipe->stages[stage];
-	return wet_stage_kind_is_bath(s->kind) && s->kind != WET_STAGE_RE_EXPOSE && !s->in_washer &&
+	return wet_stage_kind_is_bath(s->kind) && s->bath >= 0 && !s->in_washer &&
 		   vessel->kind != WET_VESSEL_WASHER;
 }
 
@@ -48,7 +48,7 @@ static bool is_raisable(const struct wet_stage *s)
 
 static bool has_liquid(const struct wet_stage *s)
 {
-	return wet_stage_kind_is_bath(s->kind) && s->kind != WET_STAGE_RE_EXPOSE;
+	return wet_stage_kind_is_bath(s->kind) && s->bath >= 0;
 }
 
 /* Trays: pieces go in one by one and come out in the same order, so the first must stay until the last is

@@ -5,6 +5,7 @@
 #include "base/text.h"
 #include "shelf/mix.h"
 #include "shelf/reader.h"
+#include "shelf/told.h"
 #include "shelf/where.h"
 #include "wetside/quantity.h"
 
@@ -227,6 +228,17 @@ static const struct field light_fields[] = {
 	TEXT(struct wet_stage, "say", say, 0),
 	PART("source", NULL, FIELD_NEEDED),
 };
+/* A test's own timed step: a drop, a scrap in a bath, or only a wait. */
+static const struct field test_stage_fields[] = {
+	STAGE_KIND,
+	STAGE_NAME,
+	PART("bath", read_bath_key, 0),
+	PART("begin", read_begin, FIELD_NEEDED),
+	STAGE_TIMES,
+	TEXT(struct wet_stage, "how", agitation.how, 0),
+	TEXT(struct wet_stage, "say", say, FIELD_NEEDED),
+	PART("source", NULL, FIELD_NEEDED),
+};
 static const struct field bath_stage_fields[] = {
 	STAGE_KIND,
 	STAGE_NAME,
@@ -281,6 +293,8 @@ static int read_stage(struct reader *r, const json_t *json, struct wet_stage *s)
 		return wet_reader_object(r, json, handling_fields, COUNT(handling_fields), what, s);
 	if (s->kind == WET_STAGE_RE_EXPOSE)
 		return wet_reader_object(r, json, light_fields, COUNT(light_fields), what, s);
+	if (s->kind == WET_STAGE_TEST)
+		return wet_reader_object(r, json, test_stage_fields, COUNT(test_stage_fields), what, s);
 	return wet_reader_object(r, json, bath_stage_fields, COUNT(bath_stage_fields), what, s);
 }
 
@@ -373,7 +387,9 @@ static int read_vessel_kind(struct reader *r, const json_t *value, void *object,
 
 static int read_paper_light(struct reader *r, const json_t *value, void *object, const struct field *field)
 {
-	static const char *const words[] = { [WET_LIGHT_DARK] = "dark", [WET_LIGHT_SAFELIGHT] = "safelight" };
+	static const char *const words[] = {
+		[WET_LIGHT_DARK] = "dark", [WET_LIGHT_SAFELIGHT] = "safelight", [WET_LIGHT_WHITE] = "white"
+	};
 	int index;
 	(void)field;
 	int rc = wet_reader_word(r, value, words, COUNT(words), &index);
@@ -452,11 +468,23 @@ PART_OF_HEAD(read_paper, paper_fields, "the paper")
 PART_OF_HEAD(read_both, both_fields, "two-bath fixing")
 PART_OF_HEAD(read_dry, dry_fields, "drying")
 
+static int read_kind(struct reader *r, const json_t *value, void *object, const struct field *field)
+{
+	static const char *const words[] = { "process", "test" };
+	int index;
+	(void)field;
+	int rc = wet_reader_word(r, value, words, COUNT(words), &index);
+	if (rc == 0)
+		((struct wet_recipe *)object)->is_test = index == 1;
+	return rc;
+}
+
 static const struct field recipe_fields[] = {
 	PART("$schema", wet_read_schema, 0),
 	TEXT(struct wet_recipe, "name", name, FIELD_NEEDED),
 	TEXT(struct wet_recipe, "title", title, FIELD_NEEDED),
 	VALUE(struct wet_recipe, "version", version, wet_read_version, FIELD_NEEDED),
+	PART("kind", read_kind, 0),
 	PART("vessel", read_vessel, FIELD_NEEDED),
 	PART("paper", read_paper, FIELD_NEEDED),
 	PART("developer", read_developer, FIELD_NEEDED),
@@ -464,6 +492,8 @@ static const struct field recipe_fields[] = {
 	PART("stages", read_stages, FIELD_NEEDED),
 	PART("both_fixers", read_both, 0),
 	PART("dry", read_dry, 0),
+	PART("remarks", wet_read_remarks, 0),
+	PART("reading", wet_read_reading, 0),
 	PART("sources", wet_read_sources, FIELD_NEEDED),
 };
 
@@ -485,6 +515,9 @@ int wet_recipe_decode(const char *json, size_t json_bytes, const char *where, st
 	recipe->white_after = -1;
 	struct reader r = { .root = root, .whole = recipe, .fault = &fault };
 	rc = wet_reader_object(&r, root, recipe_fields, COUNT(recipe_fields), "a recipe", recipe);
+	if (rc == 0 && recipe->is_test != (json_object_get(root, "reading") != NULL))
+		rc = wet_fault_set(&fault, WET_ERR_INVALID, "/reading", NULL,
+						   "with \"kind\": \"test\" how to read the result, and only there");
 	if (rc == 0)
 		rc = wet_recipe_check(recipe, &fault);
 	if (rc == 0)

@@ -379,6 +379,18 @@ const struct wet_fault *wet_shelf_fault(const struct wet_shelf *shelf, size_t i)
 	return i < shelf->fault_count ? &shelf->faults[i] : NULL;
 }
 
+int wet_shelf_note_of_file(const char *path, const char *const *safety_dirs, char **ret_text, struct wet_fault *reterr)
+{
+	struct wet_shelf_recipe *item = NULL;
+	int rc = load_file(path, safety_dirs, &item, reterr);
+	if (rc == 0) {
+		*ret_text = item->note;
+		item->note = NULL;
+		free_recipe(item);
+	}
+	return rc;
+}
+
 int wet_shelf_check_file(const char *path, const char *const *safety_dirs, struct wet_fault *reterr)
 {
 	struct wet_shelf_recipe *item = NULL;

@@ -46,6 +46,10 @@ int wet_recipe_decode(const char *json, size_t json_bytes, const char *where, st
 /* Checks one recipe file and its note; for `wetsided --check-recipe`. */
 int wet_shelf_check_file(const char *path, const char *const *safety_dirs, struct wet_fault *reterr);
 
+/* The note of one recipe file as people read it; for `wetsided --print-note`, from which safety/NAME.md is made.
+ * *ret_text is the caller's to free. */
+int wet_shelf_note_of_file(const char *path, const char *const *safety_dirs, char **ret_text, struct wet_fault *reterr);
+
 /* The three lines that end every sheet with a caution, in their order: the emergency number, the poison
  * centre, and what outranks the sheet. */
 #define WET_CLOSING_LINES 3

@@ -28,7 +28,8 @@
 	X(REDEVELOP, "redevelop", "Redeveloper", true, WET_LAW_NONE)      \
 	X(AID, "washing-aid", "Washing aid", true, WET_LAW_NONE)          \
 	X(WASH, "wash", "Wash", true, WET_LAW_WASHING)                    \
-	X(TONE, "tone", "Toner", true, WET_LAW_NONE)
+	X(TONE, "tone", "Toner", true, WET_LAW_NONE)                      \
+	X(TEST, "test", "Test", true, WET_LAW_NONE)
 
 enum wet_stage_kind {
 #define WET_STAGE_KIND_ENUM(name, word, spoken, bath, law) WET_STAGE_##name,
@@ -111,7 +112,8 @@ struct wet_waters {    /* a wash by fill and dump */
 struct wet_stage {
 	enum wet_stage_kind kind;
 	char name[WET_NAME_BYTES]; /* spoken: "First fixer" */
-	int bath;                  /* index into recipe.baths; -1 in handling and re-exposure */
+	int bath;                  /* index into recipe.baths; -1 in handling and re-exposure, and in a test stage that
+	                              only waits */
 	enum wet_begin_kind begin;
 	int64_t least_ns, aim_ns, most_ns; /* 0 < least <= aim <= most in a bath; 0 in handling */
 	struct wet_law law;
@@ -127,12 +129,15 @@ struct wet_stage {
 struct wet_recipe {
 	char name[WET_NAME_BYTES]; /* file name without .json; [a-z0-9-] */
 	char title[WET_LINE_BYTES];
+	bool is_test; /* "kind": "test": a short run on scraps that tells about a bath, a lamp or a print, and makes no
+	                 picture: it may do with any stages, end with the look at the result, and lie in white light */
 	int version; /* raised when its values change; an acknowledgement belongs to one version */
 	enum wet_vessel_kind vessel_kind;
 	bool is_direct_positive; /* else a negative paper */
 	bool is_resin_coated;    /* else fibre base */
 	enum wet_developer_class developer;
-	enum wet_light_kind paper_light; /* what the open paper bears: DARK or SAFELIGHT */
+	enum wet_light_kind paper_light; /* what the open paper bears: DARK or SAFELIGHT; WHITE in a test
+	                                    of prints and baths only */
 	char safelight[WET_NAME_BYTES];  /* colour of a tested safelight ("deep red"); empty with DARK */
 	int white_after; /* open vessels: white light is allowed after this stage's end; else -1 */
 	int bath_count;

@@ -496,7 +496,7 @@ Test(ledger, a_value_no_wetside_wrote_is_damage_not_data)
 		"UPDATE run SET washer_kind = -1", "UPDATE run SET pieces = 0", "UPDATE run SET pieces = 65",
 		"UPDATE run SET forecast_kind = 2", "UPDATE run SET forecast_tau_ns = 0",
 		"UPDATE run SET is_wet = 2", "UPDATE run SET owner_uid = 4294967296", "UPDATE run SET is_live = 2",
-		"UPDATE rate SET rate_milli = 0 WHERE stage_kind = 3", "UPDATE rate SET stage_kind = 14 WHERE stage_kind = 13",
+		"UPDATE rate SET rate_milli = 0 WHERE stage_kind = 3", "UPDATE rate SET stage_kind = 15 WHERE stage_kind = 14",
 		"UPDATE rate SET rate_milli = 1000001 WHERE stage_kind = 13", "UPDATE run SET no_beat = -1",
 		"UPDATE run SET person = cast(x'ff' AS TEXT)", "UPDATE run SET room = cast(x'610062' AS TEXT)",
 		"UPDATE run SET recipe_name = printf('%064d', 1)",
