@@ -199,7 +199,9 @@ int main(int argc, char **argv)
 	wet_random_seed(&rnd, seed);
 	for (this_case = 0; this_case < count; this_case++) {
 		static struct wet_recipe wash;
-		size_t which = wet_random_below(&rnd, wet_shelf_count(shelf) + 1);
+		/* A third of the cases is a wash alone, however many recipes there are. */
+		size_t which = wet_random_below(&rnd, 3) == 0 ? wet_shelf_count(shelf)
+													  : wet_random_below(&rnd, wet_shelf_count(shelf));
 		if (which == wet_shelf_count(shelf))
 			random_wash(&wash);
 		one_case(which == wet_shelf_count(shelf) ? &wash : &wet_shelf_at(shelf, which)->recipe);

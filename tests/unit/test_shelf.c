@@ -8,6 +8,7 @@
 #include "wetside/quantity.h"
 
 #include <criterion/criterion.h>
+#include <dirent.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -195,13 +196,21 @@ Test(shelf, shipped_recipes_and_notes_load)
 	cr_assert_eq(wet_shelf_open(&shelf, recipe_dirs, safety_dirs), WET_OK);
 	for (size_t i = 0; i < wet_shelf_fault_count(shelf); i++)
 		cr_expect(false, "%s", wet_fault_line(wet_shelf_fault(shelf, i), line, sizeof line));
-	cr_expect_eq(wet_shelf_count(shelf), 2);
+	/* Every recipe file of the folder is on the shelf: none is passed over in silence. */
+	size_t files = 0;
+	DIR *dir = opendir(recipe_dirs[0]);
+	cr_assert_not_null(dir);
+	for (struct dirent *e = readdir(dir); e != NULL; e = readdir(dir))
+		files += ends_with(e->d_name, ".json") && !ends_with(e->d_name, ".schema.json") &&
+				 strcmp(e->d_name, "substances.json") != 0;
+	closedir(dir);
+	cr_expect_geq(files, 8);
+	cr_expect_eq(wet_shelf_count(shelf), files);
 	for (size_t i = 0; i < wet_shelf_count(shelf); i++) {
 		const struct wet_shelf_recipe *item = wet_shelf_at(shelf, i);
 		char hex[65];
 		static struct wet_recipe again;
 		cr_expect_eq(wet_shelf_find(shelf, item->recipe.name), item);
-		cr_expect(item->recipe.needs_acknowledgement, "%s", item->recipe.name);
 		cr_expect_eq(strlen(item->json), item->json_bytes);
 		wet_shelf_hash(item->json, item->json_bytes, hex);
 		cr_expect_str_eq(hex, item->hash);
@@ -213,7 +222,7 @@ Test(shelf, shipped_recipes_and_notes_load)
 			cr_expect_lt(strcmp(wet_shelf_at(shelf, i - 1)->recipe.name, item->recipe.name), 0, "sorted");
 	}
 	cr_expect_null(wet_shelf_find(shelf, "nothing"));
-	cr_expect_null(wet_shelf_at(shelf, 2));
+	cr_expect_null(wet_shelf_at(shelf, wet_shelf_count(shelf)));
 	cr_expect_null(wet_shelf_fault(shelf, 0));
 	wet_shelf_free(shelf);
 	wet_shelf_free(NULL);
@@ -365,7 +374,8 @@ Test(shelf, own_recipes_come_before_the_installed_ones)
 	memcpy(title, "MINE", 4);
 	write_file(own, names[0], text, n);
 	cr_assert_eq(wet_shelf_open(&shelf, dirs, safety_dirs), WET_OK);
-	cr_assert_eq(wet_shelf_count(shelf), 2);
+	size_t all = wet_shelf_count(shelf);
+	cr_assert_eq(wet_shelf_fault_count(shelf), 0);
 	const struct wet_shelf_recipe *item = wet_shelf_find(shelf, "direct-positive-fibre-tank");
 	cr_assert_not_null(item);
 	cr_expect_eq(strncmp(item->recipe.title, "MINE", 4), 0);
@@ -374,7 +384,7 @@ Test(shelf, own_recipes_come_before_the_installed_ones)
 	/* A broken one of one's own is told; the installed one does not take its place behind one's back. */
 	write_file(own, names[0], text, n / 2);
 	cr_assert_eq(wet_shelf_open(&shelf, dirs, safety_dirs), WET_OK);
-	cr_expect_eq(wet_shelf_count(shelf), 1);
+	cr_expect_eq(wet_shelf_count(shelf), all - 1);
 	cr_expect_null(wet_shelf_find(shelf, "direct-positive-fibre-tank"));
 	cr_expect_eq(wet_shelf_fault_count(shelf), 1);
 	wet_shelf_free(shelf);
@@ -443,8 +453,8 @@ Test(shelf, a_recipe_without_its_note_does_not_load)
 	struct wet_fault fault = { 0 };
 	cr_assert_eq(wet_shelf_open(&shelf, recipe_dirs, empty), WET_OK);
 	cr_expect_eq(wet_shelf_count(shelf), 0);
-	cr_assert_eq(wet_shelf_fault_count(shelf), 2);
-	for (size_t i = 0; i < 2; i++)
+	cr_assert_geq(wet_shelf_fault_count(shelf), 2);
+	for (size_t i = 0; i < wet_shelf_fault_count(shelf); i++)
 		cr_expect_eq(wet_shelf_fault(shelf, i)->err, WET_ERR_NOTE_MISSING);
 	wet_shelf_free(shelf);
 	cr_expect_eq(wet_shelf_check_file(TEST_CREEK_RECIPE, empty, &fault), WET_ERR_NOTE_MISSING);
