@@ -72,6 +72,7 @@ int verb_blend(struct session *s, int argc, char **argv);
 int verb_plan(struct session *s, int argc, char **argv);
 int verb_stock(struct session *s, int argc, char **argv);
 int verb_wash(struct session *s, int argc, char **argv);
+int verb_test(struct session *s, int argc, char **argv);
 int verb_sound(struct session *s, int argc, char **argv);
 int verb_arm(struct session *s, int argc, char **argv);
 int verb_rehearse(struct session *s, int argc, char **argv);

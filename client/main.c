@@ -78,6 +78,8 @@ const struct verb verbs[] = {
 	{ "sound", "sound [TONE]", "the sounds and what they mean; plays one", "wetside sound CHANGE",
 	  verb_sound },
 	{ "status", "status", "every run, the sound, the disk, the shelf", "wetside status", verb_status },
+	{ "test", "test [NAME]", "list the tests of developer, fixer, lamps and washing, or how to do and read one",
+	  "wetside test developer-vigour", verb_test },
 	{ "undo", "undo [--run NAME]", "take back the last act in this bath", "wetside undo", verb_act },
 	{ "vessel",
 	  "vessel [list];  vessel add NAME --kind closed-tank --least V --most V [--pieces N] [--tray 18x24cm] [--fill T "

@@ -44,6 +44,11 @@ static void say_recipe(const json_t *result)
 						text_of(stage, "name"), time, text_of(stage, "bath"));
 		say(line);
 	}
+	json_array_foreach(json_object_get(doc, "remarks"), i, stage)
+	{
+		wet_text_format(line, sizeof line, "  Note: %s", text_of(stage, "text"));
+		say(line);
+	}
 	const char *key;
 	json_t *source;
 	say("Sources:");
@@ -69,6 +74,8 @@ int verb_recipe(struct session *s, int argc, char **argv)
 			json_array_foreach(json_object_get(result, "recipes"), i, row)
 			{
 				char line[400];
+				if (strcmp(text_of(row, "kind"), "test") == 0)
+					continue; /* listed apart: wetside test */
 				wet_text_format(line, sizeof line, "%-32s %s", text_of(row, "name"), text_of(row, "title"));
 				say(line);
 			}

@@ -46,8 +46,9 @@ void serve_recipe_list(struct wet_call *c)
 	for (size_t i = 0; i < wet_shelf_count(shelf) && i < 4 * WET_PAGE; i++) {
 		const struct wet_recipe *r = &wet_shelf_at(shelf, i)->recipe;
 		if (!add_within(list,
-						json_pack("{s:s, s:s, s:i, s:s}", "name", r->name, "title", r->title, "version",
-								  r->version, "vessel", wet_vessel_kind_word(r->vessel_kind)),
+						json_pack("{s:s, s:s, s:i, s:s, s:s}", "name", r->name, "title", r->title, "version",
+								  r->version, "kind", r->is_test ? "test" : "process", "vessel",
+								  wet_vessel_kind_word(r->vessel_kind)),
 						&left))
 			break;
 	}

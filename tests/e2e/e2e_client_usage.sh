@@ -35,8 +35,8 @@ expect()
 	fi
 }
 
-verbs="abandon arm begin dilute emergency formula go hold longer reading recipe record rehearse resume safety sound status undo
-watch where"
+verbs="abandon arm begin dilute emergency formula go hold longer reading recipe record rehearse resume safety sound status test
+undo watch where"
 expect 0 "Exit status" --help
 expect 0 "wetside " --version
 for verb in $verbs; do
@@ -55,6 +55,7 @@ expect 2 "the by is missing" longer
 expect 2 "the temperature is missing" reading
 expect 2 "one argument too many" go now
 expect 2 "one argument too many" recipe one two
+expect 2 "one argument too many" test one two
 expect 2 "one argument too many" sound CHANGE REST
 expect 2 "one argument too many" record 1 2
 expect 2 "number is needed" record abc

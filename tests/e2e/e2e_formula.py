@@ -1,6 +1,6 @@
 """Formulas through the real socket and the real client: the list, a weigh-out list with a hydrate that is owned, a small scale,
 and what cannot be: each a clear error. The numbers are the ratio of molar masses, computed here from standard atomic masses."""
-import json, subprocess
+import json, os, subprocess
 from wet import BUILD, Daemon, Refused
 
 d = Daemon()
@@ -24,7 +24,8 @@ def refused(code, method="formula.compute", **params):
 
 
 listed = c.call("formula.list")
-assert listed["faults"] == [] and len(listed["formulas"]) == 13, listed
+shipped = [f for f in os.listdir(f"{os.environ['WET_SOURCE_DIR']}/recipes/formulas") if f.endswith(".json")]
+assert listed["faults"] == [] and len(listed["formulas"]) == len(shipped) >= 13, listed
 names = [f["name"] for f in listed["formulas"]]
 assert names == sorted(names)
 for name in names:
@@ -55,7 +56,7 @@ assert "(3.2 % more than the exact 1.55 g)" in text, text
 phenidone = run("ascorbate-phenidone-developer", "--make", "1L", "--scale", "0.05g")
 assert "of a 1 % solution of phenidone in alcohol" in phenidone and "1 g, and alcohol to make 100 mL" in phenidone, phenidone
 assert json.loads(run("stop-bath-citric", "--make", "1L", "--json"))["steps"][1]["mass_mg"] == 15000
-assert "stop-bath-citric" in run() and len(run().splitlines()) == 13
+assert "stop-bath-citric" in run() and len(run().splitlines()) == len(shipped)
 
 # What cannot be.
 assert "sodium-carbonate-monohydrate" in refused(1009, name=developer, own="sodium-carbonate-trihydrate")["want"]
