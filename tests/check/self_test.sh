@@ -293,6 +293,16 @@ write recipes/two.json <<<'{"name": "developer QX77"}'
 red names "recipes/two.json: QX77 looks like the code name of a maker"
 write safety/two.md <<<'Mix QX-7 in a fume hood.'
 red names "safety/two.md:1: QX-7"
+write recipes/two.json <<<'{"name": "the Brightdev developer"}'
+red names "recipes/two.json: Brightdev looks like the name of a product"
+write recipes/two.json <<<'{"name": "BRIGHT developer"}'
+red names "recipes/two.json: BRIGHT looks like the name of a product"
+write safety/two.md <<<'Mix it as brightDev says.'
+red names "safety/two.md:1: brightDev looks like the name of a product"
+printf 'A fine developer\302\256.\n' >>README.md
+red names "a trade mark sign"
+write client/seed.c <<<'static const char seed[] = "buy brightDev";'
+red names "client/seed.c:1: brightDev looks like the name of a product"
 printf 'static const char seed[] = "QX-7";\n' >>daemon/heat/heat.c
 red names "daemon/heat/heat.c"
 sed -i 's|^#define WET_NAME_BYTES.*|#define WET_NAME_BYTES 64|' include/wetside/limits.h
