@@ -162,6 +162,8 @@ static void walk_by_hand(const struct wet_recipe *recipe)
 			}
 			listen_to(&w, due > w.now ? due : v.aim_boot_ns);
 			wet_run_advance(&w.run, w.now);
+			if (w.run.pos.stage != v.stage && recipe->stages[w.run.pos.stage].begin == WET_BEGIN_ON_GO)
+				wrong("began without the press it waits for", recipe->stages[w.run.pos.stage].name);
 		} else {
 			listen_to(&w, w.now + 10 * S);
 			(void)press(&w, WET_ACT_GO);

@@ -440,6 +440,72 @@ Test(recipe, reversal_needs_its_order)
 	cr_expect(strstr(fault.want, "bleach") != NULL, "%s", fault.want);
 }
 
+static void set_solution(struct wet_recipe *r, int stage, const char *text)
+{
+	wet_text_copy(r->baths[r->stages[stage].bath].solution, WET_LINE_BYTES, text);
+}
+
+Test(recipe, reversal_refuses_what_would_spoil_it)
+{
+	static struct wet_recipe good, r;
+	struct wet_fault fault = { 0 };
+	test_recipe_file(TEST_GOOD_RECIPE("reversal-trays"), &good);
+	int bleach = 0, develop = 0;
+	for (int i = 0; i < good.stage_count; i++) {
+		bleach = good.stages[i].kind == WET_STAGE_BLEACH ? i : bleach;
+		develop = good.stages[i].kind == WET_STAGE_DEVELOP ? i : develop;
+	}
+	r = good; /* fixer dissolves what is to become the picture (Cyclopaedia of Photography, 1911: "develop, do not fix") */
+	r.stages[bleach + 1].kind = WET_STAGE_FIX;
+	r.stages[bleach + 1].bath = r.stages[develop].bath;
+	cr_expect_eq(wet_recipe_check(&r, &fault), WET_ERR_INVALID);
+	cr_expect(strstr(fault.want, "no fix before") != NULL, "%s", fault.want);
+	static const char *const dichromates[] = { "potassium dichromate 9.5 g", "Dichromate", "BICHROMATE 1 %" };
+	for (size_t i = 0; i < 3; i++) {
+		r = good;
+		set_solution(&r, bleach, dichromates[i]);
+		cr_expect_eq(wet_recipe_check(&r, &fault), WET_ERR_REFUSED, "%s", dichromates[i]);
+		cr_expect(strstr(fault.want, "permanganate") != NULL, "what to do instead: %s", fault.want);
+	}
+	r = creek;
+	set_solution(&r, DEVELOP, "a little dichromate");
+	cr_expect_eq(wet_recipe_check(&r, &fault), WET_ERR_REFUSED, "nowhere else either");
+	r = good;
+	wet_text_copy(r.baths[r.stages[bleach].bath].mix.from, WET_NAME_BYTES, "ferricyanide-bleach");
+	cr_expect_eq(wet_recipe_check(&r, &fault), WET_ERR_REFUSED);
+	cr_expect(strstr(fault.want, "rehalogenating") != NULL, "%s", fault.want);
+	r = creek; /* as a reducer in a process without re-exposure it is nobody's business here */
+	set_solution(&r, STOP, "ferricyanide");
+	cr_expect_eq(wet_recipe_check(&r, &fault), WET_OK, "%s", fault.want);
+}
+
+Test(recipe, tests_are_freer_but_timed)
+{
+	static struct wet_recipe good, r;
+	struct wet_fault fault = { 0 };
+	test_recipe_file(WET_SOURCE_DIR "/recipes/test-clearing-time.json", &good);
+	cr_assert(good.is_test);
+	cr_assert_eq(wet_recipe_check(&good, &fault), WET_OK, "%s", fault.want);
+	cr_expect_eq(wet_recipe_light(&good, 1), WET_LIGHT_WHITE);
+	r = good;
+	r.is_test = false;
+	cr_expect_eq(wet_recipe_check(&r, &fault), WET_ERR_INVALID, "white light is for tests");
+	cr_expect_str_eq(fault.where, "/paper/light");
+	r.paper_light = WET_LIGHT_DARK;
+	cr_expect_eq(wet_recipe_check(&r, &fault), WET_ERR_INVALID, "and so is a test stage");
+	cr_expect_str_eq(fault.where, "/stages/1/kind");
+	r = good;
+	r.stages[1].bath = 5;
+	cr_expect_eq(wet_recipe_check(&r, &fault), WET_ERR_NOT_FOUND);
+	r = good;
+	r.stages[1] = r.stages[0];
+	cr_expect_eq(wet_recipe_check(&r, &fault), WET_ERR_INVALID, "nothing is timed");
+	cr_expect_str_eq(fault.where, "/stages");
+	r = good; /* paper that lies open still needs to know when light may come on */
+	r.paper_light = WET_LIGHT_DARK;
+	cr_expect_eq(wet_recipe_check(&r, &fault), WET_ERR_INVALID);
+}
+
 /* -- policy ----------------------------------------------------------------------- */
 
 static int policy(int stage, int32_t mc, struct wet_fault *fault)
