@@ -148,6 +148,10 @@ void say_ready(const struct wet_run *run, char *buf, unsigned buf_bytes)
 		wet_text_format(where, sizeof where, ", %s", bath->place);
 	if (!wet_stage_kind_is_bath(s->kind))
 		wet_text_format(buf, buf_bytes, "%s done. Press, then: %s.", live_stage(run)->name, name);
+	else if (s->kind == WET_STAGE_RE_EXPOSE)
+		wet_text_format(buf, buf_bytes, "Ready. Drain, then the %s; press as the white light comes on.", name);
+	else if (s->kind == WET_STAGE_TEST)
+		wet_text_format(buf, buf_bytes, "Ready. Next the %s%s; press as it begins.", name, where);
 	else if (is_tray(run, stage))
 		wet_text_format(buf, buf_bytes, "Ready. Drain, then the %s%s; press as the first piece goes in.",
 						name, where);

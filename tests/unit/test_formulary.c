@@ -194,3 +194,28 @@ Test(formulary, a_bad_file_stops_no_other_and_own_ones_come_first)
 	}
 	wet_formulary_free(NULL);
 }
+
+Test(formulary, every_stock_a_recipe_is_mixed_from_has_its_formula)
+{
+	static const char *const recipes[] = { WET_SOURCE_DIR "/recipes", NULL }, *const safety[] = {
+		WET_SOURCE_DIR "/safety", NULL
+	};
+	struct wet_formulary *f = NULL;
+	struct wet_shelf *shelf = NULL;
+	int count = 0;
+	cr_assert_eq(wet_formulary_open(&f, recipes), 0);
+	cr_assert_eq(wet_shelf_open(&shelf, recipes, safety), 0);
+	for (size_t i = 0; i < wet_shelf_count(shelf); i++) {
+		const struct wet_recipe *r = &wet_shelf_at(shelf, i)->recipe;
+		for (int j = 0; j < r->bath_count; j++) {
+			const char *from = r->baths[j].mix.from;
+			if (from[0] == '\0')
+				continue;
+			count++;
+			cr_expect_not_null(wet_formulary_find(f, from), "%s: %s", r->name, from);
+		}
+	}
+	cr_expect_geq(count, 20);
+	wet_shelf_free(shelf);
+	wet_formulary_free(f);
+}
