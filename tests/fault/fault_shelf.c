@@ -10,7 +10,7 @@
 #include <string.h>
 #include <unistd.h>
 
-#define TURNS_MAX 20000 /* a load needs under 3,000 */
+#define TURNS_MAX 20000 /* a load needs under 6,000 */
 
 static long left; /* allocations until one fails; below 0: none does */
 static bool has_failed;
