@@ -181,7 +181,7 @@ for days in (200, 400 * 365, -400 * 365):
     c.call("run.rehearse", recipe=RECIPE, run="creek", rate="1000", mine=True)
     was = where(c)
     c = k.reboot(20000, days * 24 * HOUR)
-    now = where(c)
+    now = until(lambda: where(c)["is_stored"] and where(c), "what it says as it comes back is stored")
     assert now["run_us"] > was["run_us"] and now["begin_us"] <= now["now_us"], (days, was["run_us"], now)
     k.d.kill()
     c = k.d.start()
