@@ -37,6 +37,25 @@ static void say_weigh_out(const json_t *result)
 		wet_text_format(line, sizeof line, "  ! %s", text ? text : "");
 		say(line);
 	}
+	const json_t *hazards = json_object_get(result, "hazards");
+	if (text_of(hazards, "signal")[0] || json_array_size(json_object_get(hazards, "lines")) > 0) {
+		wet_text_format(line, sizeof line, "As mixed, it is classified so: %s%s%s%s", text_of(hazards, "signal"),
+						text_of(hazards, "pictograms")[0] ? " (" : "", text_of(hazards, "pictograms"),
+						text_of(hazards, "pictograms")[0] ? ")" : "");
+		say(line);
+	}
+	json_array_foreach(json_object_get(hazards, "lines"), i, row)
+	{
+		const char *text = json_string_value(row);
+		wet_text_format(line, sizeof line, "    %s", text ? text : "");
+		say(line);
+	}
+	json_array_foreach(json_object_get(hazards, "unknown"), i, row)
+	{
+		const char *text = json_string_value(row);
+		wet_text_format(line, sizeof line, "    not known here, and not counted: %s", text ? text : "");
+		say(line);
+	}
 	say("In this order, each dissolved before the next:");
 	json_array_foreach(json_object_get(result, "steps"), i, row)
 	{

@@ -4,6 +4,7 @@
 #include "ledger/ledger.h"
 #include "methods/methods.h"
 #include "shelf/formulary.h"
+#include "shelf/safety.h"
 #include "shelf/shelf.h"
 #include "wire/place.h"
 
@@ -192,6 +193,7 @@ int main(int argc, char **argv)
 	struct wet_fault fault = { 0 };
 	struct wet_shelf *shelf = NULL;
 	struct wet_formulary *formulary = NULL;
+	struct wet_safety *safety = NULL;
 	struct wet_host *host = NULL;
 	int rc = read_options(argc, argv, &o);
 	if (rc != 0)
@@ -202,7 +204,8 @@ int main(int argc, char **argv)
 		return fail(&fault);
 	if (o.check_recipe || o.print_note || o.is_check)
 		return look(&o, &fault);
-	if (wet_shelf_open(&shelf, o.recipes, o.safety) != 0 || wet_formulary_open(&formulary, o.recipes) != 0) {
+	if (wet_shelf_open(&shelf, o.recipes, o.safety) != 0 || wet_formulary_open(&formulary, o.recipes) != 0 ||
+		wet_safety_open(&safety, o.safety) != 0) {
 		log_line("out of memory");
 		return 1;
 	}
@@ -216,6 +219,8 @@ int main(int argc, char **argv)
 		(void)fail(wet_shelf_fault(shelf, i));
 	for (size_t i = 0; i < wet_formulary_fault_count(formulary); i++)
 		(void)fail(wet_formulary_fault(formulary, i));
+	for (int i = 0; i < safety->fault_count; i++)
+		(void)fail(&safety->faults[i]);
 	struct wet_host_options options = {
 		.socket_path = o.socket,
 		.ledger_path = o.ledger,
@@ -234,7 +239,8 @@ int main(int argc, char **argv)
 										.find_client = wet_host_find_client,
 										.follow = wet_host_follow,
 										.ctx = host,
-										.formulary = formulary };
+										.formulary = formulary,
+										.safety = safety };
 		rc = wet_host_run(host);
 		wet_host_close(host);
 		wet_methods_release(&methods);
@@ -242,6 +248,7 @@ int main(int argc, char **argv)
 		(void)fail(&fault);
 	}
 	wet_formulary_free(formulary);
+	wet_safety_free(safety);
 	wet_shelf_free(shelf);
 	return rc == 0 ? 0 : 1;
 }

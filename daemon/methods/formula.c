@@ -1,4 +1,5 @@
 /* formula.c: formulas from raw chemicals: the list, one in full, what to weigh out. */
+#include "methods/hazard.h"
 #include "methods/inside.h"
 
 #include "base/text.h"
@@ -159,7 +160,8 @@ void serve_formula_compute(struct wet_call *c)
 	json_t *steps = json_array();
 	for (int i = 0; i < list.step_count; i++)
 		(void)json_array_append_new(steps, step_json(table, f, &list, i));
-	call_result(c, json_pack("{s:s, s:s, s:s, s:I, s:s, s:o, s:o}", "name", f->name, "title", f->title,
+	call_result(c, json_pack("{s:s, s:s, s:o, s:s, s:I, s:s, s:o, s:o}", "name", f->name, "title", f->title, "hazards",
+							 wet_formula_hazards(c->methods->safety, table, f),
 							 "makes", wet_print_volume(want.make_ul, makes, sizeof makes), "make_ul",
 							 (json_int_t)want.make_ul, "use", f->use, "steps", steps, "cautions",
 							 cautions_json(f)));

@@ -10,6 +10,7 @@
 
 struct wet_importing;
 struct wet_formulary;
+struct wet_safety;
 
 struct wet_methods {
 	struct wet_darkroom *darkroom;
@@ -20,6 +21,7 @@ struct wet_methods {
 	void *ctx;
 	struct wet_importing *importing; /* NULL: no import is under way */
 	const struct wet_formulary *formulary; /* never NULL */
+	const struct wet_safety *safety;       /* never NULL */
 };
 /* When nothing is served any more, and no job of the ledger is under way. */
 void wet_methods_release(struct wet_methods *methods);

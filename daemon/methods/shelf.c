@@ -1,4 +1,5 @@
 /* shelf.c: recipes, safety notes, sounds, status, records. */
+#include "methods/hazard.h"
 #include "methods/inside.h"
 
 #include "base/text.h"
@@ -81,8 +82,38 @@ void serve_recipe_get(struct wet_call *c)
 							 "hash", r->hash, "recipe", doc, "note", r->note));
 }
 
+/* A substance by its key, name or CAS number. */
+static bool serve_substance(struct wet_call *c)
+{
+	char name[WET_NAME_BYTES] = "", *text;
+	const json_t *value = json_object_get(c->params, "name");
+	if (!json_is_string(value) || json_string_length(value) >= sizeof name)
+		return false;
+	wet_text_copy(name, sizeof name, json_string_value(value));
+	const struct wet_hazards *h = wet_hazards_find(&c->methods->safety->hazards, name);
+	if (!h)
+		return false;
+	json_t *lines = wet_substance_lines(c->methods->safety, h), *line;
+	size_t bytes = 1, i;
+	json_array_foreach(lines, i, line) bytes += json_string_length(line) + 1;
+	text = calloc(1, bytes);
+	if (text)
+		json_array_foreach(lines, i, line) wet_text_append(text, bytes, "%s\n", json_string_value(line));
+	call_result(c, lines && text ? json_pack("{s:s, s:s, s:b, s:i}", "name", h->key, "note", text,
+											 "needs_acknowledgement", 0, "version", 0)
+								 : NULL);
+	json_decref(lines);
+	free(text);
+	return true;
+}
+
 void serve_safety_get(struct wet_call *c)
 {
+	if (!wet_shelf_find(shelf_of(c), json_string_value(json_object_get(c->params, "name"))
+										 ? json_string_value(json_object_get(c->params, "name"))
+										 : "") &&
+		serve_substance(c))
+		return;
 	const struct wet_shelf_recipe *r = find_recipe(c);
 	if (r)
 		call_result(c, json_pack("{s:s, s:s, s:b, s:i}", "name", r->recipe.name, "note", r->note,

@@ -72,6 +72,18 @@ assert "make" in refused(1003, name=developer, make="20 mL")["want"]
 assert "another substance" in run(developer, "--own", "potassium-carbonate-anhydrous", status=1)
 run("--nonsense", status=2)
 assert "Example: wetside formula" in run("--help")
+# What it can do to a person, at this strength: hydroquinone is a stock's, not a dilute acid's.
+hazards = c.call("formula.compute", name=developer)["hazards"]
+assert hazards["signal"] == "Warning" and hazards["unknown"] == [], hazards
+codes = [line.split()[0] for line in hazards["lines"]]
+assert {"H317", "H341", "H351"} <= set(codes) and not any("<" in line for line in hazards["lines"]), hazards
+assert any("hydroquinone" in why for why in hazards["why"]), hazards
+mild = c.call("formula.compute", name="stop-bath-citric")["hazards"]
+assert mild["signal"] == "" and mild["lines"] == [], mild  # no crying wolf
+bleach = c.call("formula.compute", name="reversal-bleach-permanganate")["hazards"]
+assert "H272" not in [line.split()[0] for line in bleach["lines"]], bleach  # of the crystals, not of a gram in a litre
+note = c.call("safety.get", name="123-31-9")["note"]
+assert note.startswith("hydroquinone") and "Emergency: 112" in note and "H351" in note, note
 d.stop()
 d.clean()
 print("weighed out in its order")
