@@ -11,6 +11,7 @@
 #include "base/random.h"
 #include "base/text.h"
 #include "formula_files.h"
+#include "safety_files.h"
 #include "shelf/formulary.h"
 #include "shelf_files.h"
 
@@ -163,6 +164,29 @@ static void ask_substances_loader(struct files *f)
 	}
 }
 
+/* One of the files of safety data; `which` as in ask_safety. */
+static int decode_safety(int which, const char *text, size_t n, struct wet_fault *fault)
+{
+	static struct wet_safety safety;
+	return which == 0   ? wet_hazards_decode(text, n, "", &safety.hazards, fault)
+		   : which == 1 ? wet_incompatibilities_decode(text, n, "", &test_safety()->hazards,
+													   &safety.incompatibilities, fault)
+						: wet_statements_decode(text, n, "", &safety.statements, fault);
+}
+
+static void ask_safety_loader(struct files *f, int which)
+{
+	for (int i = 0; i < f->count; i++) {
+		size_t n;
+		struct wet_fault fault = { 0 };
+		char *text = test_file_text(f->paths[i], &n);
+		cr_assert_not_null(text, "%s", f->paths[i]);
+		f->loader[i] = decode_safety(which, text, n, &fault);
+		snprintf(f->where[i], sizeof f->where[i], "%s", fault.where);
+		free(text);
+	}
+}
+
 static const char *base_name(const char *path)
 {
 	const char *slash = strrchr(path, '/');
@@ -273,6 +297,40 @@ Test(schema_verdict, substances)
 	ask_substances_loader(&files);
 	ask_schema(&files, SUBSTANCES_SCHEMA);
 	compare_bad(&files, WET_TEST_DATA "/substances/bad/expected.tsv");
+}
+
+static const struct {
+	const char *folder, *shipped, *schema;
+	int bad_least;
+} safety_kinds[] = {
+	{ WET_TEST_DATA "/hazards", WET_SOURCE_DIR "/safety/substances.json",
+	  WET_SOURCE_DIR "/safety/substance.schema.json", 80 },
+	{ WET_TEST_DATA "/incompatibilities", WET_SOURCE_DIR "/safety/incompatibilities.json",
+	  WET_SOURCE_DIR "/safety/incompatibility.schema.json", 35 },
+	{ WET_TEST_DATA "/statements", WET_SOURCE_DIR "/safety/statements.json",
+	  WET_SOURCE_DIR "/safety/statement.schema.json", 15 },
+};
+
+Test(schema_verdict, safety)
+{
+	char path[300];
+	for (int i = 0; i < 3; i++) {
+		files.count = 0;
+		snprintf(path, sizeof path, "%s/good", safety_kinds[i].folder);
+		add_folder(&files, path);
+		add_path(&files, safety_kinds[i].shipped);
+		ask_safety_loader(&files, i);
+		ask_schema(&files, safety_kinds[i].schema);
+		compare_good(&files);
+		files.count = 0;
+		snprintf(path, sizeof path, "%s/bad", safety_kinds[i].folder);
+		add_folder(&files, path);
+		cr_assert_geq(files.count, safety_kinds[i].bad_least);
+		ask_safety_loader(&files, i);
+		ask_schema(&files, safety_kinds[i].schema);
+		snprintf(path, sizeof path, "%s/bad/expected.tsv", safety_kinds[i].folder);
+		compare_bad(&files, path);
+	}
 }
 
 /* -- mutants ------------------------------------------------------------------------- */
@@ -522,4 +580,27 @@ Test(schema_verdict, mutants_of_a_formula)
 	ask_formula_loader(&files);
 	ask_schema(&files, FORMULA_SCHEMA);
 	compare_mutants(&files, folder, is_beyond_the_formula_schema, MUTANTS / 2); /* half of the values are sources */
+}
+
+/* Names, references, check digits and limits are weighed by the loader alone. */
+static bool is_beyond_the_safety_schema(int err, const char *where)
+{
+	const char *end = strrchr(where, '/');
+	return err == WET_ERR_RANGE || err == WET_ERR_NOT_FOUND || err == WET_ERR_EXISTS || err == WET_ERR_UNIT_WRONG ||
+		   (err == WET_ERR_INVALID && (strcmp(end, "/cas") == 0 || strcmp(end, "/formula") == 0));
+}
+
+Test(schema_verdict, mutants_of_safety_data)
+{
+	static const char *const seeds[3][1] = { { WET_TEST_DATA "/hazards/good/full.json" },
+											 { WET_TEST_DATA "/incompatibilities/good/full.json" },
+											 { WET_TEST_DATA "/statements/good/three.json" } };
+	for (int i = 0; i < 3; i++) {
+		char folder[] = "/tmp/wetside-mutants-XXXXXX";
+		files.count = 0;
+		add_mutants(&files, folder, seeds[i], 1, 8);
+		ask_safety_loader(&files, i);
+		ask_schema(&files, safety_kinds[i].schema);
+		compare_mutants(&files, folder, is_beyond_the_safety_schema, MUTANTS / 2);
+	}
 }
