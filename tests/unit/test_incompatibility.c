@@ -170,6 +170,10 @@ Test(incompatibility, a_rinse_ends_carry_over)
 	process[2] = process[1];
 	process[1] = (struct wet_thing){ .classes = WET_REACTION_BIT(WATER), .is_rinse = true };
 	cr_expect_eq(severity("sulfide-acid", WET_MEETING_CARRY_OVER, process, 3), -1);
+	process[1].classes |= WET_REACTION_BIT(SULFIDE); /* what is carried into a rinse is washed off there */
+	cr_expect_eq(severity("sulfide-acid", WET_MEETING_CARRY_OVER, process, 3), -1);
+	process[1].is_rinse = false;
+	cr_expect_eq(severity("sulfide-acid", WET_MEETING_CARRY_OVER, process, 3), WET_SEVERITY_FORBID);
 	cr_expect_eq(severity("sulfide-acid", WET_MEETING_DRAIN, process, 3), WET_SEVERITY_FORBID);
 	cr_expect_eq(severity("sulfide-acid", WET_MEETING_SHELF, process, 3), WET_SEVERITY_FORBID);
 }
