@@ -23,6 +23,9 @@ build_house() {
 		write $name <<<"A small house."
 	done
 	write recipes/substances.json <<<'{"name": "substances"}'
+	for name in substances incompatibilities statements; do
+		write safety/$name.json <<<'{"version": 1}'
+	done
 	write recipes/formulas/one.json <<<'{"name": "one"}'
 	write recipes/one.json <<<'{"name": "one", "text": "H314, P280", "source": "report QX-7"}'
 	write include/wetside/errors.h <<'END'
@@ -348,6 +351,8 @@ stage && rm -r "$scratch/stage/share/wetside/recipes/formulas"
 red install "share/wetside/recipes/formulas is empty"
 stage && rm "$scratch/stage/share/wetside/recipes/substances.json"
 red install "the substances are not installed"
+stage && rm "$scratch/stage/share/wetside/safety/statements.json"
+red install "safety/statements.json is not installed"
 
 # -- the launcher of sanitized tests, and the replay of a corpus ---------------------------
 cat >"$scratch/leak.c" <<'END'
