@@ -361,7 +361,7 @@ int watch_run(struct session *s, const char *run, int64_t id)
 	if (rc == DONE && !s->no_input)
 		read_keys();
 	if (rc == DONE && is_raw && !s->is_json && may_write(v, STDOUT_FILENO))
-		say("Keys: space goes on; + longer, h hold, u undo, w where, r resume, e EMERGENCY; q leaves, the run goes on.");
+		say("Keys: space goes on, + longer, h hold, u undo, w where,\n      r resume, e EMERGENCY, q leaves the watch.");
 	while (rc == DONE && !is_stopped) {
 		struct pollfd fds[2] = { { wet_connection_fd(s->connection), POLLIN, 0 },
 								 { is_raw ? STDIN_FILENO : -1, POLLIN, 0 } };
