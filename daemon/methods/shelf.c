@@ -152,6 +152,15 @@ void serve_acknowledge(struct wet_call *c)
 
 /* -- sound ------------------------------------------------------------------------ */
 
+/* A picture is in the bath, and somebody goes by what sounds. */
+static bool is_listened_to(struct wet_darkroom *d)
+{
+	for (const struct wet_live *l = wet_darkroom_newest(d); l; l = l->older)
+		if (!wet_live_is_over(l) && !l->run.setup.is_rehearsal && l->run.pos.base != WET_PHASE_READY)
+			return true;
+	return false;
+}
+
 void serve_sound(struct wet_call *c)
 {
 	char name[24] = "", run[WET_NAME_BYTES] = "";
@@ -159,6 +168,11 @@ void serve_sound(struct wet_call *c)
 	struct wet_fault f = { 0 };
 	if (!want_text(c, "tone", false, name, sizeof name) || !want_text(c, "run", false, run, sizeof run))
 		return;
+	if (name[0] && is_listened_to(c->methods->darkroom)) {
+		wet_fault_set(&f, WET_ERR_REFUSED, "tone", name, "Not while a run is live: it would be taken for the run's own.");
+		call_fault(c, &f);
+		return;
+	}
 	json_t *list = json_array();
 	bool is_found = false;
 	for (int i = 0; i < WET_TONE_N; i++) {

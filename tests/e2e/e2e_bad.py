@@ -71,6 +71,9 @@ refused(1018, "run.begin", run="creek", unheard=True)  # hydroquinone below 13 C
 c.call("run.reading", run="creek", temperature="20 C", bath="developer")
 c.call("run.begin", run="creek", unheard=True)
 
+assert c.call("sound.play")["tones"]
+refused(1011, "sound.play", tone="CHANGE")  # it would be taken for the run's own
+
 # Dark: what a person runs in a terminal writes nothing there.
 env = dict(os.environ, TERM="xterm")
 for verb in (["where"], ["go"], ["status"], ["recipe"], ["arm", "direct-positive-fibre-tank", "--run", "other"], ["watch"]):
