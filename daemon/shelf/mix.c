@@ -9,6 +9,7 @@
 
 #define COUNT(a) (sizeof(a) / sizeof((a)[0]))
 #define HOUR_NS (3600 * WET_NS_PER_S)
+#define SPAN_NS_MAX (876000 * HOUR_NS) /* a hundred years */
 
 /* Up to `digits` digits without a leading zero. False: not so; *p is left anywhere. */
 static bool take_number(const char **p, int digits, int64_t *ret_value)
@@ -107,7 +108,7 @@ static int read_span(struct reader *r, const json_t *value, void *object, const 
 	for (size_t i = 0; take_number(&p, 4, &n) && i < COUNT(units); i++, p = text) {
 		if (strcmp(p, units[i].word) != 0)
 			continue;
-		int64_t ns = n * units[i].ns;
+		int64_t ns = n > SPAN_NS_MAX / units[i].ns ? SPAN_NS_MAX : n * units[i].ns; /* for ever, to a solution */
 		memcpy((char *)object + field->offset, &ns, sizeof ns);
 		return WET_OK;
 	}
