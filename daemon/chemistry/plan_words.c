@@ -149,13 +149,13 @@ static void tell_stock(struct search *k, int solution, struct wet_plan_refusal *
 	wide whole = (wide)r->have_ul * (s->stock_milli + s->water_milli) / s->stock_milli;
 	wet_print_volume((int64_t)whole, makes, sizeof makes);
 	if (r->have_ul == 0)
-		wet_text_format(next_line(r), WET_LINE_BYTES, "%s: there is none; %d load%s take %s of stock", s->name, loads,
-						plural(loads), needs);
+		wet_text_format(next_line(r), WET_LINE_BYTES, "%s: there is none; %d load%s %s %s of stock", s->name, loads,
+						plural(loads), loads == 1 ? "takes" : "take", needs);
 	else if (r->short_ul > 0)
 		wet_text_format(next_line(r), WET_LINE_BYTES,
-						"%s: %s of stock short: the %s you have make %s at %s; %d load%s take %s of stock",
+						"%s: %s of stock short: the %s you have make %s at %s; %d load%s %s %s of stock",
 						s->name, wet_print_volume(r->short_ul, lacks, sizeof lacks), has, makes, parts, loads,
-						plural(loads), needs);
+						plural(loads), loads == 1 ? "takes" : "take", needs);
 	else
 		wet_text_format(
 			next_line(r), WET_LINE_BYTES,
