@@ -23,7 +23,7 @@ const struct verb verbs[] = {
 	  "bath [list [--gone] [--size 9x12cm]];  bath add NAME --what SOLUTION --volume V [--from BOTTLE --dilution 1+9] [--mixed DAY] "
 	  "[--place P];\n  bath use NAME [V] [--pieces N --size 9x12cm];  bath change|discard|history NAME",
 	  "working solutions: what, from what, how much they have done",
-	  "wetside bath add fixer-one --what fixer --volume 600mL --from fixer-stock --dilution 1+4", verb_stock },
+	  "wetside bath add fixer-one --what fixer-rapid --volume 600mL --from fixer-stock --dilution 1+4", verb_stock },
 	{ "begin", "begin [--run NAME] --heard N | --unheard [--watch]", "light and screen are off: begin",
 	  "wetside begin --heard 3 --watch", verb_act },
 	{ "blend",
@@ -33,7 +33,7 @@ const struct verb verbs[] = {
 	{ "bottle",
 	  "bottle [list [--gone]];  bottle add NAME --what SOLUTION --volume V [--full V] [--strength 28%] [--opened DAY] "
 	  "[--lot L] [--place P];\n  bottle use NAME V [--note N];  bottle change|discard|history NAME",
-	  "concentrates and stocks: what is left of each", "wetside bottle add fixer-stock --what fixer --volume 1L",
+	  "concentrates and stocks: what is left of each", "wetside bottle add fixer-stock --what fixer-rapid --volume 1L",
 	  verb_stock },
 	{ "dilute",
 	  "dilute 1+9 [--then 1+4 ...] --make VOLUME | --have VOLUME [--graduate 100mL ...];  dilute --stock 28% "

@@ -2,6 +2,7 @@
 #include "client/client.h"
 
 #include "base/text.h"
+#include "wetside/run.h"
 #include "wire/place.h"
 #include "wire/rpc.h"
 
@@ -50,7 +51,7 @@ void say(const char *text)
 
 void say_emergency(void)
 {
-	fputs("Lights on. Get out, or rinse the eye for fifteen minutes. Call the emergency number.\n", stderr);
+	fputs(WET_EMERGENCY_TEXT "\n", stderr);
 }
 
 void say_json(const json_t *json)

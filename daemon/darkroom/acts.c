@@ -291,8 +291,7 @@ static struct wet_live *next_untold(const struct wet_darkroom *d)
 void wet_darkroom_emergency(struct wet_darkroom *d, uint32_t uid, wet_acted_cb *cb, void *ctx)
 {
 	struct wet_answer a = { .kind = WET_ANSWER_DO };
-	wet_text_copy(a.text, sizeof a.text,
-				  "Lights on. Get out, or rinse the eye for fifteen minutes. Call the emergency number.");
+	wet_text_copy(a.text, sizeof a.text, WET_EMERGENCY_TEXT);
 	struct gathering *g = calloc(1, sizeof *g);
 	if (d->live_count == 0 || !g) {
 		free(g);

@@ -14,6 +14,8 @@ static_assert(WET_STOCK_ACT_DISCARD == 3 && WET_STOCK_ACT_BOOK == 4, "stored");
 	"id, kind, name, what, strength, lot, place, full_ul, volume_ul, least_ul, pieces_max, width_um, height_um," \
 	" since_ms, area_mm2, from_id, grade, is_gone, gone_ms"
 
+#define EVENT_COLUMNS "id, stock_id, act, wall_ms, volume_ul, area_mm2, run_id, stage, uid, token, note"
+
 static bool is_storable(const struct wet_stock *i)
 {
 	return text_fits(i->name, sizeof i->name) && text_fits(i->what, sizeof i->what) &&
@@ -161,8 +163,7 @@ int wet_ledger_each_stock_event(struct wet_ledger *l, int64_t stock_id, int64_t 
 								wet_ledger_stock_event_cb *cb, void *ctx, struct wet_fault *reterr)
 {
 	sqlite3_stmt *s = ledger_prepare(l,
-									 "SELECT id, stock_id, act, wall_ms, volume_ul, area_mm2, run_id, stage, uid, token,"
-									 " note FROM stock_event WHERE stock_id = ? AND id < ? ORDER BY id DESC LIMIT ?",
+									 "SELECT " EVENT_COLUMNS " FROM stock_event WHERE stock_id = ? AND id < ? ORDER BY id DESC LIMIT ?",
 									 reterr);
 	struct taking t = { .event_cb = cb, .ctx = ctx };
 	if (!s)
@@ -177,8 +178,7 @@ int wet_ledger_each_stock_event_after(struct wet_ledger *l, int64_t stock_id, in
 									  wet_ledger_stock_event_cb *cb, void *ctx, struct wet_fault *reterr)
 {
 	sqlite3_stmt *s = ledger_prepare(l,
-									 "SELECT id, stock_id, act, wall_ms, volume_ul, area_mm2, run_id, stage, uid, token,"
-									 " note FROM stock_event WHERE stock_id = ? AND id > ? AND id <= ? ORDER BY id",
+									 "SELECT " EVENT_COLUMNS " FROM stock_event WHERE stock_id = ? AND id > ? AND id <= ? ORDER BY id",
 									 reterr);
 	struct taking t = { .event_cb = cb, .ctx = ctx };
 	if (!s)
@@ -277,11 +277,15 @@ int ledger_insert_stock(struct wet_ledger *l, const struct wet_stock *item, int6
 static int check_name_free(struct wet_ledger *l, const struct wet_stock *item, struct wet_fault *reterr)
 {
 	struct wet_stock other;
-	int rc = wet_ledger_get_stock(l, item->kind, item->name, &other, NULL);
+	struct wet_fault fault = { 0 };
+	int rc = wet_ledger_get_stock(l, item->kind, item->name, &other, &fault);
 	if (rc == WET_ERR_NOT_FOUND || (rc == 0 && (other.is_gone || other.id == item->id)))
 		return WET_OK;
-	if (rc != 0)
+	if (rc != 0) {
+		if (reterr)
+			*reterr = fault;
 		return rc;
+	}
 	return wet_fault_set(reterr, WET_ERR_EXISTS, "name", item->name, "another name: a %s of this name stands there",
 						 wet_stock_kind_word(item->kind));
 }

@@ -445,8 +445,7 @@ static void try_rest(const struct wet_run *run, enum wet_run_phase phase, struct
 		wet_text_format(a->text, sizeof a->text, "%s%s%s", view.doing, view.left[0] ? " " : "", view.left);
 		break;
 	case WET_ACT_EMERGENCY:
-		wet_text_copy(a->text, sizeof a->text,
-					  "Lights on. Get out, or rinse the eye for fifteen minutes. Call the emergency number.");
+		wet_text_copy(a->text, sizeof a->text, WET_EMERGENCY_TEXT);
 		break;
 	case WET_ACT_RESUME: {
 		struct wet_run after = *run;

@@ -52,6 +52,11 @@ struct wet_run_setup {
 	X(ABANDON, "abandon")     \
 	X(JOIN, "join")
 
+/* Told at once, with no run and with no daemon too. Fifteen minutes: the safety notes, "In the eye"; the safety data sheet
+ * and the poison centre go before it. */
+#define WET_EMERGENCY_TEXT \
+	"Lights on. Get out, or rinse the eye for fifteen minutes. Call the emergency number."
+
 enum wet_act_kind {
 #define WET_ACT_ENUM(name, word) WET_ACT_##name,
 	WET_ACTS(WET_ACT_ENUM)
