@@ -44,8 +44,11 @@ static bool want_date(struct wet_call *c, const char *key, int64_t *ret_ms)
 		ms = wall_now(c);
 	else if (strcmp(text, "no") == 0)
 		ms = 0;
-	else if (end && *end == '\0')
+	else if (end && *end == '\0') {
+		int day = tm.tm_mday; /* mktime makes the 3rd of March of the 31st of February */
 		ms = (int64_t)mktime(&tm) * 1000;
+		ms = tm.tm_mday == day ? ms : -1;
+	}
 	if (ms >= 0 && ms <= wall_now(c) + DAY_MS) {
 		*ret_ms = ms;
 		return true;
