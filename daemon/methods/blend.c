@@ -53,7 +53,7 @@ void serve_blend(struct wet_call *c)
 	wet_text_append(text, sizeof text, ": %s at %s. Measure it before it is used.%s",
 					in_unit(b.total_ul, make.unit, total, sizeof total),
 					in_unit(b.temperature_mc, to.unit, at, sizeof at),
-					ask.hot_mc > 48000 ? " Hot water scalds: no hands in it over 48 C (118 F)." : "");
+					ask.hot_mc > WET_SCALD_MC ? " Hot water scalds: no hands in it over 48 C (118 F)." : "");
 	call_result(c, json_pack("{s:s, s:s, s:s, s:s, s:s, s:I, s:I, s:I, s:I, s:i, s:s}", "hot", hot, "cold", cold, "stock",
 							 stock, "total", total, "temperature", at, "hot_ul", (json_int_t)b.hot_ul, "cold_ul",
 							 (json_int_t)b.cold_ul, "stock_ul", (json_int_t)b.stock_ul, "total_ul",
@@ -73,8 +73,9 @@ static bool want_constant(struct wet_call *c, int32_t from_mc, int32_t in_mc, in
 	if (*ret_tau_ns > 0)
 		return true;
 	double way = reads_mc == INT32_MIN ? 0 : (double)(in_mc - from_mc) / (double)(in_mc - reads_mc);
-	if (after_ns > 0 && way > 1.0) {
-		*ret_tau_ns = (int64_t)((double)after_ns / log(way));
+	double tau_ns = after_ns > 0 && way > 1.0 ? (double)after_ns / log(way) : 0; /* 0 too if it reads what the bath has */
+	if (tau_ns >= 1 && tau_ns < 9e18) {
+		*ret_tau_ns = (int64_t)tau_ns;
 		return true;
 	}
 	if (after_ns > 0 && reads_mc != INT32_MIN)
@@ -105,7 +106,7 @@ void serve_blend_time(struct wet_call *c)
 					"temperature, and measure before it is used.%s",
 					wet_print_temperature(in_mc, in, sizeof in), wet_print_temperature(to_mc, at, sizeof at),
 					wet_print_duration(time_ns, t, sizeof t), wet_print_duration(tau_ns, tau, sizeof tau),
-					in_mc > 48000 ? " Hot water scalds: no hands in it over 48 C (118 F)." : "");
+					in_mc > WET_SCALD_MC ? " Hot water scalds: no hands in it over 48 C (118 F)." : "");
 	call_result(c, json_pack("{s:s, s:I, s:I, s:s}", "time", t, "time_us", (json_int_t)(time_ns / 1000), "constant_us",
 							 (json_int_t)(tau_ns / 1000), "text", text));
 }

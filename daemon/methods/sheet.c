@@ -194,7 +194,7 @@ json_t *wet_mixing_sheet(const struct wet_planning_request *request, const struc
 	struct sheet s = { request, planning, json_array() };
 	if (!s.lines)
 		return NULL;
-	if (request->hot_mc != INT32_MIN && request->hot_mc > 48000)
+	if (request->hot_mc != INT32_MIN && request->hot_mc > WET_SCALD_MC)
 		add(&s, "Hot water scalds: no hands in water over 48 C.");
 	add(&s, "Gloves and goggles on, extraction running, white light. Water first, then the stock into it.");
 	for (int i = 0; i < planning->plan.load_count; i++)

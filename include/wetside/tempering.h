@@ -11,6 +11,10 @@
 
 #include <stdint.h>
 
+/* mC; hotter water is shown with that caution. US CPSC document 5098 (Avoiding Tap Water Scalds): 120 F, 48.9 C, scalds in
+ * five minutes; rounded down. */
+#define WET_SCALD_MC 48000
+
 /* -- water ------------------------------------------------------------------------ */
 
 /* Density, kg/m3 (which is g/L). G. S. Kell, J. Chem. Eng. Data 20 (1975) 97 (coefficients from memory, held to

@@ -40,7 +40,8 @@ r = c.call("blend.time", bottle="12 C", **{"in": "35 C"}, to="20 C", after="5 mi
 assert abs(r["time_us"] / 1e6 - tau * math.log((35 - 12) / (35 - 20))) < 0.01, r
 again = c.call("blend.time", bottle="12 C", **{"in": "35 C"}, to="20 C", constant=f"{r['constant_us'] / 1e6:.6f} s")
 assert abs(again["time_us"] - r["time_us"]) < 1000, (again, r)
-for code, params in ((1011, dict(to="36 C", constant="10 min")), (-32602, dict(to="20 C")), (1003, dict(to="20 C", after="5 min", reads="40 C"))):
+for code, params in ((1011, dict(to="36 C", constant="10 min")), (-32602, dict(to="20 C")), (1003, dict(to="20 C", after="5 min", reads="40 C")),
+                     (1003, dict(to="20 C", after="5 min", reads="35 C"))):
     try:
         c.call("blend.time", bottle="12 C", **{"in": "35 C"}, **params)
     except Refused as e:
