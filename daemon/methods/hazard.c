@@ -3,7 +3,7 @@
 
 #include "base/text.h"
 #include "shelf/shelf.h"
-#include "wetside/molar_mass.h"
+#include "wetside/contents.h"
 
 #include <stdarg.h>
 #include <string.h>
@@ -19,55 +19,6 @@ static void add(json_t *lines, const char *format, ...)
 	wet_text_vformat(line, sizeof line, format, ap);
 	va_end(ap);
 	(void)json_array_append_new(lines, json_string(line));
-}
-
-/* Milligrams of what is dissolved, as the hazard table counts it, in so much of a form; below 0: it can't be said. */
-static double pure_mg(const struct wet_form *form, int64_t amount, const struct wet_hazards *hazards)
-{
-	double mg = (double)amount, factor = 1;
-	if (wet_form_is_liquid(form)) { /* uL */
-		if (form->is_by_volume)
-			mg = mg * form->percent_milli / 100000.0; /* grams in 100 mL */
-		else
-			mg = mg * form->density_ug_per_ml / 1e6 * (form->percent_milli > 0 ? form->percent_milli / 100000.0 : 1);
-	} else if (form->percent_milli > 0) {
-		mg = mg * form->percent_milli / 100000.0;
-	}
-	if (hazards->formula[0] && strcmp(form->formula, hazards->formula) != 0 &&
-		wet_hydrate_factor(form->formula, hazards->formula, &factor, NULL) != 0)
-		return -1;
-	return mg * factor;
-}
-
-static void take_components(const struct wet_safety *safety, const struct wet_substances *table,
-							const struct wet_formula *f, struct wet_component *components, int *ret_count, json_t *unknown)
-{
-	for (int i = 0; i < f->ingredient_count; i++) {
-		const struct wet_ingredient *in = &f->ingredients[i];
-		const struct wet_form *form = &table->forms[in->form];
-		const struct wet_substance *substance = &table->substances[form->substance];
-		const struct wet_hazards *h = wet_hazards_find(&safety->hazards, substance->key);
-		double mg = h && !in->is_pinch ? pure_mg(form, in->amount, h) : 0;
-		if (in->is_pinch)
-			continue;
-		if (!h || mg < 0 || *ret_count == WET_MIXTURE_COMPONENTS) {
-			(void)json_array_append_new(unknown, json_string(substance->name));
-			continue;
-		}
-		double ppm = mg / (double)f->makes_ul * 1e6; /* a milligram in a microlitre of a gram a millilitre */
-		components[*ret_count].substance = h;
-		components[(*ret_count)++].share_ppm = ppm >= 1e6 ? 1000000 : (int32_t)(ppm + 0.5);
-	}
-}
-
-/* More than the whole, as a concentrate is denser than water: scaled down to it. */
-static void fit_shares(struct wet_component *components, int count)
-{
-	int64_t sum = 0;
-	for (int i = 0; i < count; i++)
-		sum += components[i].share_ppm;
-	for (int i = 0; i < count && sum > 1000000; i++)
-		components[i].share_ppm = (int32_t)((int64_t)components[i].share_ppm * 1000000 / sum);
 }
 
 static const char *wording(const struct wet_safety *safety, const char *code)
@@ -89,15 +40,15 @@ static void add_line_of(json_t *lines, const char *code, const char *text, const
 json_t *wet_formula_hazards(const struct wet_safety *safety, const struct wet_substances *table,
 							const struct wet_formula *f)
 {
-	struct wet_component components[WET_MIXTURE_COMPONENTS];
+	struct wet_contents contents;
 	struct wet_classification c;
 	struct wet_fault fault = { 0 };
-	int count = 0;
 	char pictograms[160] = "", why[LINE];
 	json_t *lines = json_array(), *reasons = json_array(), *unknown = json_array();
-	take_components(safety, table, f, components, &count, unknown);
-	fit_shares(components, count);
-	struct wet_mixture mixture = { .components = components, .component_count = count };
+	wet_formula_contents(&safety->hazards, table, f, 1, 0, &contents);
+	for (int i = 0; i < contents.unknown_count; i++)
+		(void)json_array_append_new(unknown, json_string(contents.unknown[i]->name));
+	struct wet_mixture mixture = { .components = contents.components, .component_count = contents.component_count };
 	if (wet_mixture_classify(&mixture, &c, &fault) != 0) {
 		memset(&c, 0, sizeof c);
 		add(lines, "Not classified: %s.", fault.want);
@@ -110,7 +61,7 @@ json_t *wet_formula_hazards(const struct wet_safety *safety, const struct wet_su
 	}
 	for (int i = 0; i < c.line_count; i++)
 		add_line_of(lines, c.lines[i].code, wording(safety, c.lines[i].code),
-					components[c.lines[i].component].substance->name);
+					contents.components[c.lines[i].component].substance->name);
 	for (int i = 1; i < 10; i++)
 		if (c.pictograms & 1u << i)
 			wet_text_append(pictograms, sizeof pictograms, "%s%s", pictograms[0] ? ", " : "", wet_pictogram_name(i));

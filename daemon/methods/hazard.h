@@ -7,9 +7,8 @@
 
 #include <jansson.h>
 
-/* The solution as the formula makes it: {"signal", "pictograms", "lines", "why", "unknown"}. Shares are by mass of a
- * solution taken to weigh a gram a millilitre; a real one weighs more, so that they err to the safe side. NULL without
- * memory. */
+/* The solution as the formula makes it: {"signal", "pictograms", "lines", "why", "unknown"}. NULL
+ * without memory. */
 json_t *wet_formula_hazards(const struct wet_safety *safety, const struct wet_substances *table,
 							const struct wet_formula *formula);
 /* One substance: its classes, limits and advice, ended by the three closing lines. NULL without memory. */

@@ -1,0 +1,25 @@
+/* contents.h: what a solution holds, by the share of each substance. PURE.
+ *
+ * A formula says what is weighed; hazards and what must not meet go by what is in the bath. Nothing is kept; pointers
+ * are borrowed from the tables. */
+#ifndef WETSIDE_CONTENTS_H
+#define WETSIDE_CONTENTS_H
+
+#include "wetside/formula.h"
+#include "wetside/hazard.h"
+
+/* The substances of a solution. */
+struct wet_contents {
+	int component_count, unknown_count;
+	struct wet_component components[WET_FORMULA_INGREDIENTS];  /* of the hazard table; never more than the whole */
+	const struct wet_substance *unknown[WET_FORMULA_INGREDIENTS]; /* in the formula, but not to be counted */
+};
+
+/* What the formula makes, thinned with `water` parts of water to `stock` parts (stock over 0; water 0: as it is). A
+ * substance that is weighed twice is one component; a pinch counts as nothing. Shares are by mass of a solution taken
+ * to weigh a gram a millilitre; a real one weighs more, so that they err to the safe side. */
+void wet_formula_contents(const struct wet_hazard_table *hazards, const struct wet_substances *substances,
+						  const struct wet_formula *formula, int64_t stock, int64_t water,
+						  struct wet_contents *ret_contents);
+
+#endif
