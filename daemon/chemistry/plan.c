@@ -80,6 +80,9 @@ static int check_solutions(const struct wet_plan_ask *ask, struct wet_fault *ret
 								"an area a litre over nothing, up to 100 m2");
 		if (s->least_stock_ul_per_m2 < 0 || s->least_stock_ul_per_m2 > 100 * STOCK_UL_MAX)
 			return out_of_range(reterr, "solutions", i, "least stock", "nothing or more");
+		if (s->most_ul != 0 && (s->least_ul < 1 || s->most_ul < s->least_ul || s->most_ul > STOCK_UL_MAX))
+			return out_of_range(reterr, "solutions", i, "vessel",
+								"a least volume over nothing, and a most that is no less");
 		if (memchr(s->name, 0, sizeof s->name) == NULL)
 			return out_of_range(reterr, "solutions", i, "name", "a name that ends");
 	}

@@ -18,6 +18,18 @@ static int64_t larger(int64_t a, int64_t b)
 	return a > b ? a : b;
 }
 
+int64_t plan_least_ul(const struct wet_plan_ask *ask, int solution)
+{
+	const struct wet_plan_solution *s = &ask->solutions[solution];
+	return s->most_ul > 0 ? s->least_ul : ask->vessel.least_ul;
+}
+
+int64_t plan_most_ul(const struct wet_plan_ask *ask, int solution)
+{
+	const struct wet_plan_solution *s = &ask->solutions[solution];
+	return s->most_ul > 0 ? s->most_ul : ask->vessel.most_ul;
+}
+
 /* Volume that the least concentrate asks for. */
 static int64_t concentrate_volume(const struct wet_plan_solution *s, int64_t area_mm2)
 {
@@ -29,7 +41,7 @@ static int64_t concentrate_volume(const struct wet_plan_solution *s, int64_t are
 static int64_t volume_for(const struct search *k, int solution, int64_t area_mm2, int64_t largest_mm2)
 {
 	const struct wet_plan_solution *s = &k->ask->solutions[solution];
-	int64_t volume = larger(k->ask->vessel.least_ul, ceil_div((wide)area_mm2 * PPM, s->capacity_mm2_per_l));
+	int64_t volume = larger(plan_least_ul(k->ask, solution), ceil_div((wide)area_mm2 * PPM, s->capacity_mm2_per_l));
 	return larger(volume, concentrate_volume(s, largest_mm2));
 }
 
@@ -51,7 +63,7 @@ static int64_t capacity_of(const struct wet_plan_solution *s, int64_t volume_ul)
 
 bool plan_is_usable(const struct search *k, const struct wet_plan_working *w)
 {
-	return !k->ask->solutions[w->solution].is_one_shot && w->volume_ul >= k->ask->vessel.least_ul &&
+	return !k->ask->solutions[w->solution].is_one_shot && w->volume_ul >= plan_least_ul(k->ask, w->solution) &&
 		   (k->ignores_age || w->age_ns <= w->keeps_ns);
 }
 
@@ -233,7 +245,7 @@ static bool next_source(const struct drawing *d, const struct source *last, stru
 /* The bath that a source gives from load `first` on; false: not even one load. */
 static bool make_turn(const struct drawing *d, const struct source *source, int first, struct turn *ret_turn)
 {
-	const struct wet_plan_vessel *vessel = &d->k->ask->vessel;
+	int64_t most_ul = plan_most_ul(d->k->ask, d->solution);
 	struct turn t = { .is_working = source->is_working, .source = source->index, .first = first };
 	int64_t area = 0, largest = 0;
 	if (t.is_working)
@@ -242,13 +254,13 @@ static bool make_turn(const struct drawing *d, const struct source *source, int 
 		area += d->k->areas[i];
 		largest = larger(largest, d->k->areas[i]);
 		if (t.is_working) {
-			int64_t poured = t.volume_ul < vessel->most_ul ? t.volume_ul : vessel->most_ul;
+			int64_t poured = t.volume_ul < most_ul ? t.volume_ul : most_ul;
 			if (area > source->left || concentrate_volume(d->s, largest) > poured)
 				break;
 		} else {
 			int64_t volume = volume_for(d->k, d->solution, area, largest);
 			int64_t stock = plan_stock(d->s, volume);
-			if (volume > vessel->most_ul || stock > source->left)
+			if (volume > most_ul || stock > source->left)
 				break;
 			t.volume_ul = volume;
 			t.stock_ul = stock;

@@ -90,6 +90,8 @@ struct search {
 };
 
 /* plan_draw.c */
+int64_t plan_least_ul(const struct wet_plan_ask *ask, int solution); /* of the vessel it is used in */
+int64_t plan_most_ul(const struct wet_plan_ask *ask, int solution);
 int64_t plan_volume(const struct search *k, int solution,
 					int64_t area_mm2); /* least working volume for one load */
 int64_t plan_stock(const struct wet_plan_solution *s,

@@ -38,7 +38,7 @@ bool plan_type_fits(const struct search *k, const int *counts)
 	if (slots > vessel->slots || (vessel->area_mm2 > 0 && area > vessel->area_mm2))
 		return false;
 	for (int i = 0; i < k->ask->solution_count; i++) /* a standing bath may hold more than the vessel */
-		if (is_asked(k, i) && !has_working(k, i) && plan_volume(k, i, area) > vessel->most_ul)
+		if (is_asked(k, i) && !has_working(k, i) && plan_volume(k, i, area) > plan_most_ul(k->ask, i))
 			return false;
 	return true;
 }
@@ -51,7 +51,7 @@ int64_t plan_least_need(const struct search *k, int solution, int64_t area_mm2, 
 {
 	const struct wet_plan_solution *s = &k->ask->solutions[solution];
 	wide parts = s->stock_milli + s->water_milli;
-	wide volume = (wide)loads * k->ask->vessel.least_ul;
+	wide volume = (wide)loads * plan_least_ul(k->ask, solution);
 	wide by_area = (wide)area_mm2 * 1000000 / s->capacity_mm2_per_l;
 	wide need = (volume > by_area ? volume : by_area) * s->stock_milli / parts - loads;
 	wide by_stock = (wide)s->least_stock_ul_per_m2 * area_mm2 / 1000000 - loads;
@@ -93,7 +93,7 @@ int plan_least_loads(const struct search *k)
 		int64_t middle = low + (high - low) / 2;
 		bool fits = ask->vessel.area_mm2 == 0 || middle <= ask->vessel.area_mm2;
 		for (int i = 0; i < ask->solution_count; i++)
-			if (is_asked(k, i) && !has_working(k, i) && plan_volume(k, i, middle) > ask->vessel.most_ul)
+			if (is_asked(k, i) && !has_working(k, i) && plan_volume(k, i, middle) > plan_most_ul(ask, i))
 				fits = false;
 		if (fits)
 			low = middle;

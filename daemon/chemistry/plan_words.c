@@ -72,12 +72,12 @@ static bool is_piece_too_large(struct search *k, struct wet_plan_refusal *r)
 		}
 		r->rule = WET_PLAN_RULE_MOST;
 		for (int j = 0; j < k->ask->solution_count; j++)
-			if (plan_volume(k, j, s->area_mm2) > r->need_ul) {
+			if (plan_volume(k, j, s->area_mm2) - plan_most_ul(k->ask, j) > r->short_ul) {
 				r->solution = j;
 				r->need_ul = plan_volume(k, j, s->area_mm2);
+				r->have_ul = plan_most_ul(k->ask, j);
+				r->short_ul = r->need_ul - r->have_ul;
 			}
-		r->have_ul = v->most_ul;
-		r->short_ul = r->need_ul - r->have_ul;
 		wet_text_format(next_line(r), WET_LINE_BYTES,
 						"%s: one piece of size %d takes %s and the vessel holds %s; a stronger dilution or a "
 						"larger vessel",
@@ -144,7 +144,7 @@ static void tell_stock(struct search *k, int solution, struct wet_plan_refusal *
 	r->short_ul = r->need_ul > r->have_ul ? r->need_ul - r->have_ul : 0;
 	wet_print_volume(r->have_ul, has, sizeof has);
 	wet_print_volume(r->need_ul, needs, sizeof needs);
-	wet_print_volume(k->ask->vessel.least_ul, least, sizeof least);
+	wet_print_volume(plan_least_ul(k->ask, solution), least, sizeof least);
 	say_dilution(s, parts, sizeof parts);
 	wide whole = (wide)r->have_ul * (s->stock_milli + s->water_milli) / s->stock_milli;
 	wet_print_volume((int64_t)whole, makes, sizeof makes);
@@ -215,7 +215,7 @@ static void tell_fewer(struct search *k, struct wet_plan_refusal *r)
 	char *line = next_line(r);
 	if (line == NULL)
 		return;
-	wet_print_volume(k->ask->vessel.least_ul, least, sizeof least);
+	wet_print_volume(r->solution < 0 ? k->ask->vessel.least_ul : plan_least_ul(k->ask, r->solution), least, sizeof least);
 	if (high >= all || !is_possible_without(k, high)) {
 		wet_text_format(line, WET_LINE_BYTES,
 						"the vessel needs at least %s: not even one piece can be done today", least);
@@ -320,7 +320,7 @@ static void tell_why(const struct wet_plan_ask *ask, const struct wet_plan *p, s
 	}
 	for (int i = 0; i < ask->solution_count; i++) {
 		int64_t volume = plan_volume(&k, i, (area + fewer - 1) / fewer);
-		if (volume > ask->vessel.most_ul && volume > most) {
+		if (volume > plan_most_ul(ask, i) && volume > most) {
 			most = volume;
 			worst = i;
 		}
@@ -333,7 +333,7 @@ static void tell_why(const struct wet_plan_ask *ask, const struct wet_plan *p, s
 					": the vessel has room for %d, but one load of %lld would need %s of %s and it holds %s",
 					ask->vessel.slots, (long long)((pieces + fewer - 1) / fewer),
 					wet_print_volume(most, needs, sizeof needs), ask->solutions[worst].name,
-					wet_print_volume(ask->vessel.most_ul, holds, sizeof holds));
+					wet_print_volume(plan_most_ul(ask, worst), holds, sizeof holds));
 }
 
 static const char *name_or_number(const char *name, const char *what, int64_t id, char *buf, unsigned n)

@@ -12,8 +12,9 @@
  *      not even the smallest piece, and left, too little to measure, in bottles that were drawn from
  *   5. lowest bottle id, solution by solution, load by load
  *
- * Hard rules: the vessel's least and most volume, slots and area; capacity; age; the least concentrate an
- * area; no bath from two lots unless that is allowed; no dilution without a published time.
+ * Hard rules: the vessel's least and most volume (a solution may have a vessel of its own), slots and area;
+ * capacity; age; the least concentrate an area; no bath from two lots unless that is allowed; no dilution
+ * without a published time.
  *
  * How baths are made, so that "all plans" has a meaning: loads are run largest first. A lot is drawn
  * oldest bottle first, then lowest id, each emptied before the next; where lots may be mixed all bottles
@@ -52,6 +53,7 @@ struct wet_plan_solution {
 	bool may_mix_lots;             /* one bath may be drawn from bottles of several lots */
 	int64_t capacity_mm2_per_l;    /* of working solution; over 0 */
 	int64_t least_stock_ul_per_m2; /* stock in the bath for the area of a load; 0: no such rule */
+	int64_t least_ul, most_ul;     /* of the vessel it is used in, where that is another; 0, 0: the plan's */
 	char said_dilution[24];         /* for people, where the parts above are not what they know ("1+4"); empty: from the parts */
 };
 

@@ -39,9 +39,9 @@ static struct wet_plan_ask ask_of(int pieces, int sizes, int bottle_count, int l
 	}
 	ask.vessel = (struct wet_plan_vessel){ 350000, 1000000, 4, 0 };
 	ask.solutions[0] =
-		(struct wet_plan_solution){ "developer", 1000, 9000, true, true, false, 100000, 500000, "" };
-	ask.solutions[1] = (struct wet_plan_solution){ "stop bath", 1000, 19000, true, false, true, 1032256, 0, "" };
-	ask.solutions[2] = (struct wet_plan_solution){ "fixer", 1000, 4000, true, false, false, 409000, 0, "" };
+		(struct wet_plan_solution){ "developer", 1000, 9000, true, true, false, 100000, 500000, 0, 0, "" };
+	ask.solutions[1] = (struct wet_plan_solution){ "stop bath", 1000, 19000, true, false, true, 1032256, 0, 0, 0, "" };
+	ask.solutions[2] = (struct wet_plan_solution){ "fixer", 1000, 4000, true, false, false, 409000, 0, 0, 0, "" };
 	ask.measure_least_ul = 2000;
 	for (int i = 0; i < bottle_count; i++)
 		bottles[i] = (struct wet_plan_bottle){ .id = i + 1,

@@ -14,10 +14,21 @@ int64_t ways_stock_in(const struct wet_plan_solution *s, int64_t volume)
 	return (int64_t)(exact + 0.5L);
 }
 
+struct wet_plan_vessel ways_vessel_of(const struct wet_plan_ask *ask, int solution)
+{
+	struct wet_plan_vessel vessel = ask->vessel;
+	if (ask->solutions[solution].most_ul > 0) {
+		vessel.least_ul = ask->solutions[solution].least_ul;
+		vessel.most_ul = ask->solutions[solution].most_ul;
+	}
+	return vessel;
+}
+
 int64_t ways_volume_needed(const struct wet_plan_ask *ask, int solution, int64_t area, int64_t largest)
 {
 	const struct wet_plan_solution *s = &ask->solutions[solution];
-	int64_t volume = ask->vessel.least_ul, by_area = (int64_t)((wide)area * 1000000 / s->capacity_mm2_per_l);
+	int64_t volume = ways_vessel_of(ask, solution).least_ul;
+	int64_t by_area = (int64_t)((wide)area * 1000000 / s->capacity_mm2_per_l);
 	int64_t stock = (int64_t)((wide)s->least_stock_ul_per_m2 * largest / 1000000);
 	while ((wide)by_area * s->capacity_mm2_per_l < (wide)area * 1000000)
 		by_area++;
@@ -136,7 +147,7 @@ static void mix_from(int solution, int first, int head)
 		area += areas[first + run];
 		largest = areas[first + run] > largest ? areas[first + run] : largest;
 		int64_t v = ways_volume_needed(now, solution, area, largest);
-		if (v > now->vessel.most_ul || ways_stock_in(s, v) > all) {
+		if (v > ways_vessel_of(now, solution).most_ul || ways_stock_in(s, v) > all) {
 			area -= areas[first + run];
 			break;
 		}
@@ -170,18 +181,20 @@ static void bath_from(int solution, int first)
 	for (int i = 0; i < now->bottle_count; i++)
 		if (now->bottles[i].solution == solution && left_ul[i] > 0 && head_of(i) == i)
 			mix_from(solution, first, i);
+	struct wet_plan_vessel vessel = ways_vessel_of(now, solution);
 	for (int i = 0; i < now->working_count; i++) {
 		const struct wet_plan_working *w = &now->workings[i];
 		const struct wet_plan_solution *s = &now->solutions[solution];
 		if (w->solution != solution || s->is_one_shot || is_used[i] || w->age_ns > w->keeps_ns ||
-			w->volume_ul < now->vessel.least_ul)
+			w->volume_ul < vessel.least_ul)
 			continue;
 		int64_t bears = (int64_t)((wide)w->volume_ul * s->capacity_mm2_per_l / 1000000) - w->used_mm2;
-		int64_t poured = w->volume_ul < now->vessel.most_ul ? w->volume_ul : now->vessel.most_ul;
+		int64_t poured = w->volume_ul < vessel.most_ul ? w->volume_ul : vessel.most_ul;
 		int run = 0;
 		while (first + run < trying.loads && areas[first + run] <= bears) {
 			struct wet_plan_ask tall = *now; /* the concentrate alone */
 			tall.vessel.least_ul = 1;
+			tall.solutions[solution].most_ul = 0;
 			tall.solutions[solution].capacity_mm2_per_l = INT32_MAX;
 			if (ways_volume_needed(&tall, solution, 1, areas[first + run]) > poured)
 				break;

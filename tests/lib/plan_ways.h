@@ -21,6 +21,8 @@ struct ways_keys {
 
 int64_t ways_stock_in(const struct wet_plan_solution *s, int64_t volume);
 /* Least volume of a bath for so much area in all, the largest load being of `largest`. */
+/* The vessel that a solution is used in. */
+struct wet_plan_vessel ways_vessel_of(const struct wet_plan_ask *ask, int solution);
 int64_t ways_volume_needed(const struct wet_plan_ask *ask, int solution, int64_t area, int64_t largest);
 bool ways_may_mix(const struct wet_plan_ask *ask, const struct wet_plan_bottle *a,
 				  const struct wet_plan_bottle *b);

@@ -74,8 +74,9 @@ static void check_fresh(const struct wet_plan_ask *ask, const struct wet_plan *p
 {
 	const struct wet_plan_solution *s = &ask->solutions[b->solution];
 	int64_t sum = 0;
-	if (b->volume_ul < ask->vessel.least_ul || b->volume_ul > ask->vessel.most_ul)
-		broken("the vessel's volume", b->volume_ul, ask->vessel.most_ul);
+	struct wet_plan_vessel vessel = ways_vessel_of(ask, b->solution);
+	if (b->volume_ul < vessel.least_ul || b->volume_ul > vessel.most_ul)
+		broken("the vessel's volume", b->volume_ul, vessel.most_ul);
 	if (b->stock_ul + b->water_ul != b->volume_ul || b->stock_ul != ways_stock_in(s, b->volume_ul))
 		broken("parts that sum", b->stock_ul, b->water_ul);
 	if (!s->has_time)
@@ -103,9 +104,10 @@ static void check_working(const struct wet_plan_ask *ask, const struct wet_plan 
 {
 	const struct wet_plan_working *w = &ask->workings[b->working];
 	const struct wet_plan_solution *s = &ask->solutions[b->solution];
-	int64_t poured = w->volume_ul < ask->vessel.most_ul ? w->volume_ul : ask->vessel.most_ul;
+	struct wet_plan_vessel vessel = ways_vessel_of(ask, w->solution);
+	int64_t poured = w->volume_ul < vessel.most_ul ? w->volume_ul : vessel.most_ul;
 	if (w->solution != b->solution || s->is_one_shot || w->age_ns > w->keeps_ns ||
-		w->volume_ul < ask->vessel.least_ul || w->volume_ul != b->volume_ul)
+		w->volume_ul < vessel.least_ul || w->volume_ul != b->volume_ul)
 		broken("a working solution that serves", w->id, b->solution);
 	if ((wide)poured * s->stock_milli * 1000000 <
 		(wide)s->least_stock_ul_per_m2 * largest * (s->stock_milli + s->water_milli))
@@ -187,6 +189,10 @@ static void random_solution(struct wet_plan_solution *s, int index)
 	snprintf(s->name, sizeof s->name, "solution %d", index);
 	if (between(0, 3) == 0)
 		s->least_stock_ul_per_m2 = between(1, 40) * 100000;
+	if (between(0, 4) == 0) { /* in a vessel of its own */
+		s->least_ul = between(1, 20) * 25000;
+		s->most_ul = s->least_ul + between(0, 20) * 50000;
+	}
 }
 
 static int64_t random_age(void)
@@ -198,7 +204,7 @@ static void random_bottle(const struct wet_plan_ask *ask, int i, int lots, int m
 {
 	int solution = (int)between(0, ask->solution_count - 1);
 	const struct wet_plan_solution *s = &ask->solutions[solution];
-	int64_t bath = ways_stock_in(s, ask->vessel.least_ul);
+	int64_t bath = ways_stock_in(s, ways_vessel_of(ask, solution).least_ul);
 	bottles[i] = (struct wet_plan_bottle){ .id = i * 7 % WET_PLAN_SOURCES,
 										   .solution = solution,
 										   .lot = between(1, lots),

@@ -27,8 +27,8 @@ static struct wet_plan_ask six(void)
 								.bottle_count = 2,
 								.bottles = bottles,
 								.workings = workings };
-	ask.solutions[0] = (struct wet_plan_solution){ "developer", 1000, 9000, true, true, false, 100000, 0, "" };
-	ask.solutions[1] = (struct wet_plan_solution){ "fixer", 1000, 4000, true, false, false, 409000, 0, "" };
+	ask.solutions[0] = (struct wet_plan_solution){ "developer", 1000, 9000, true, true, false, 100000, 0, 0, 0, "" };
+	ask.solutions[1] = (struct wet_plan_solution){ "fixer", 1000, 4000, true, false, false, 409000, 0, 0, 0, "" };
 	bottles[0] = (struct wet_plan_bottle){ 7, 0, 1, 250000, 40 * DAY_NS, 365 * DAY_NS, NULL };
 	bottles[1] = (struct wet_plan_bottle){ 9, 1, 1, 500000, 40 * DAY_NS, 365 * DAY_NS, NULL };
 	return ask;
@@ -70,6 +70,31 @@ Test(plan, six_pieces_in_a_tank_for_four)
 						   "developer and it "
 						   "holds 500 mL\n") == text,
 			  "%s", text);
+}
+
+Test(plan, a_solution_may_have_a_vessel_of_its_own)
+{
+	struct wet_plan_ask ask = six();
+	ask.solutions[1].least_ul = 1200000; /* a washer */
+	ask.solutions[1].most_ul = 3000000;
+	cr_assert_eq(make(&ask), 0);
+	cr_assert(strstr(text, "developer, load 1: 35 mL from bottle 7, 315 mL of water, 350 mL in all") != NULL, "%s", text);
+	cr_assert(strstr(text, "fixer, loads 1 to 2: 240 mL from bottle 9, 960 mL of water, 1.2 L in all") != NULL, "%s",
+			  text);
+	bottles[1].stock_ul = 200000;
+	cr_assert_eq(make(&ask), WET_ERR_FIT);
+	cr_assert_eq(refusal.short_ul, 40000);
+	cr_assert(strstr(refusal.lines[1], "the vessel needs at least 1.2 L: not even one piece") == refusal.lines[1], "%s",
+			  refusal.lines[1]);
+	ask.solutions[1].least_ul = 10000;
+	ask.solutions[1].most_ul = 20000; /* too small for one piece's silver */
+	cr_assert_eq(make(&ask), WET_ERR_FIT);
+	cr_assert_eq(refusal.rule, WET_PLAN_RULE_MOST);
+	cr_assert_eq(refusal.solution, 1);
+	cr_assert_eq(refusal.have_ul, 20000);
+	ask.solutions[1].least_ul = 30000;
+	cr_assert_eq(make(&ask), WET_ERR_RANGE);
+	cr_assert_str_eq(fault.where, "solutions/1/vessel");
 }
 
 Test(plan, a_trial_is_one_piece_before_the_rest)
