@@ -95,6 +95,7 @@ int verb_plan(struct session *s, int argc, char **argv)
 	static const struct option_row rows[] = { { "pieces", "pieces", LIST },
 											  { "size", "size", LIST },
 											  { "vessel", "vessel", TEXT },
+											  { "washer", "washer", TEXT },
 											  { "keep", "keep", TEXT },
 											  { "trial", "trial", FLAG },
 											  { "hot", "hot", TEXT },

@@ -28,6 +28,18 @@ struct planning_job {
 
 /* -- the question -------------------------------------------------------------------- */
 
+/* Is this bath used in a second vessel, and only there? */
+static bool is_used_in_washer(const struct wet_recipe *r, int bath)
+{
+	bool is_used = false;
+	for (int i = 0; i < r->stage_count; i++) {
+		if (r->stages[i].bath == bath && !r->stages[i].in_washer)
+			return false;
+		is_used = is_used || r->stages[i].bath == bath;
+	}
+	return is_used;
+}
+
 static bool is_mixed_alike(const struct wet_bath *a, const struct wet_bath *b)
 {
 	return strcmp(a->mix.from, b->mix.from) == 0 && a->mix.stock_milli == b->mix.stock_milli &&
@@ -43,7 +55,8 @@ static int add_solution(struct wet_planning *p, int bath, struct wet_fault *rete
 	struct wet_plan_solution *s;
 	int index = -1;
 	for (int i = 0; i < p->part_count && index < 0; i++)
-		if (is_mixed_alike(&p->recipe->baths[p->parts[i].recipe_bath], b))
+		if (is_mixed_alike(&p->recipe->baths[p->parts[i].recipe_bath], b) &&
+			p->is_in_washer[p->parts[i].solution] == is_used_in_washer(p->recipe, bath))
 			index = p->parts[i].solution;
 	if (p->part_count == WET_PLAN_SOLUTIONS)
 		return wet_fault_set(reterr, WET_ERR_TOO_MANY, "recipe", p->recipe->name, "at most %d baths of chemistry",
@@ -55,6 +68,7 @@ static int add_solution(struct wet_planning *p, int bath, struct wet_fault *rete
 		s->has_time = true; /* the recipe's own */
 		s->is_one_shot = b->after == WET_AFTER_WASTE;
 		s->may_mix_lots = b->mix.may_mix_lots;
+		p->is_in_washer[index] = is_used_in_washer(p->recipe, bath);
 		s->capacity_mm2_per_l = b->mix.capacity_mm2_per_l;
 	}
 	s = &p->ask.solutions[index];
@@ -105,6 +119,38 @@ static int ask_vessel(struct planning_job *j, struct wet_ledger *ledger, struct 
 	p->ask.vessel.least_ul = p->vessel.least_ul;
 	p->ask.vessel.most_ul = p->vessel.full_ul;
 	p->ask.vessel.slots = p->vessel.pieces_max;
+	return WET_OK;
+}
+
+/* The washer has a volume of its own, and room for so many pieces. */
+static int ask_washer(struct planning_job *j, struct wet_ledger *ledger, struct wet_fault *reterr)
+{
+	struct wet_planning *p = &j->planning;
+	const char *name = j->want.washer_name;
+	bool is_asked = false;
+	if (!name[0])
+		return WET_OK;
+	int rc = wet_ledger_get_stock(ledger, WET_STOCK_VESSEL, name, &p->washer, reterr);
+	if (rc == WET_ERR_NOT_FOUND || (rc == 0 && p->washer.is_gone))
+		return wet_fault_set(reterr, WET_ERR_NOT_FOUND, "washer", name,
+							 "a vessel that is known: wetside vessel add NAME --kind washer --least 1.2L --most 3L --pieces 6");
+	if (rc != 0)
+		return rc;
+	if (p->washer.least_ul == 0 || p->washer.full_ul == 0)
+		return wet_fault_set(reterr, WET_ERR_FIT, "washer", name,
+							 "the least that covers the pieces, and the most: wetside vessel change %s --least V --most V", name);
+	for (int i = 0; i < p->ask.solution_count; i++) {
+		if (!p->is_in_washer[i])
+			continue;
+		p->ask.solutions[i].least_ul = p->washer.least_ul;
+		p->ask.solutions[i].most_ul = p->washer.full_ul;
+		is_asked = true;
+	}
+	if (!is_asked)
+		return wet_fault_set(reterr, WET_ERR_INVALID, "washer", name,
+							 "no washer: in %s no solution is used in one but water", p->recipe->name);
+	if (p->washer.pieces_max > 0 && p->washer.pieces_max < p->ask.vessel.slots)
+		p->ask.vessel.slots = p->washer.pieces_max;
 	return WET_OK;
 }
 
@@ -359,6 +405,8 @@ static int plan_work(struct wet_job *job, struct wet_ledger *ledger, struct wet_
 	int rc = ask_recipe(p, reterr);
 	if (rc == 0)
 		rc = ask_vessel(j, ledger, reterr);
+	if (rc == 0)
+		rc = ask_washer(j, ledger, reterr);
 	ask_pieces(j);
 	if (rc == 0)
 		rc = ask_shelf(j, ledger, reterr);

@@ -11,7 +11,8 @@
 struct wet_planning_request {
 	char recipe_name[WET_NAME_BYTES];
 	char vessel_name[WET_NAME_BYTES];
-	char keep[WET_NAME_BYTES]; /* empty: the plan is told and forgotten */
+	char washer_name[WET_NAME_BYTES]; /* for what is treated in a washer; empty: counted as if in the vessel, and said */
+	char keep[WET_NAME_BYTES];        /* empty: the plan is told and forgotten */
 	int size_count;
 	struct {
 		int count;
@@ -31,6 +32,8 @@ struct wet_planning_part {
 struct wet_planning {
 	const struct wet_recipe *recipe;
 	struct wet_stock vessel;
+	struct wet_stock washer; /* id 0: none was named */
+	bool is_in_washer[WET_PLAN_SOLUTIONS]; /* by solution: all of its stages are */
 	struct wet_plan_ask ask;
 	int part_count;
 	struct wet_planning_part parts[WET_PLAN_SOLUTIONS];

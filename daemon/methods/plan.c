@@ -105,6 +105,19 @@ static void say_time(const struct wet_planning *p, char *buf, unsigned n)
 						wet_print_seconds(p->recipe->dry_most_ns, most, sizeof most));
 }
 
+/* What is used in the washer is told where it could surprise. */
+static void say_washer(const struct wet_planning *p, json_t *text)
+{
+	for (int i = 0; i < p->ask.solution_count && p->washer.id == 0; i++)
+		if (p->is_in_washer[i])
+			(void)json_array_append_new(
+				text, json_sprintf("%s is used in the washer, but counted as if in %s: --washer NAME counts the washer",
+								   p->ask.solutions[i].name, p->vessel.name));
+	if (p->washer.id != 0 && p->ask.vessel.slots < p->vessel.pieces_max)
+		(void)json_array_append_new(text, json_sprintf("%s takes %d piece%s, so no load is larger", p->washer.name,
+													   p->ask.vessel.slots, p->ask.vessel.slots == 1 ? "" : "s"));
+}
+
 static json_t *loads_json(const struct wet_planning *p)
 {
 	json_t *list = json_array();
@@ -184,8 +197,9 @@ static void planned(void *ctx, const struct wet_planning_request *request, const
 	json_t *text = lines_of(p->text);
 	say_time(p, time, sizeof time);
 	(void)json_array_append_new(text, json_string(time));
-	reply_result(pending, json_pack("{s:b, s:s, s:s, s:s, s:o, s:o, s:o, s:o, s:o, s:b, s:I, s:I}", "is_feasible", 1,
-									"recipe", p->recipe->name, "vessel", p->vessel.name, "kept_as", request->keep,
+	say_washer(p, text);
+	reply_result(pending, json_pack("{s:b, s:s, s:s, s:s, s:s, s:o, s:o, s:o, s:o, s:o, s:b, s:I, s:I}", "is_feasible", 1,
+									"recipe", p->recipe->name, "vessel", p->vessel.name, "washer", p->washer.name, "kept_as", request->keep,
 									"loads", loads_json(p), "baths", baths_json(p), "text", text, "sheet",
 									wet_mixing_sheet(request, p), "cautions", cautions_of(shelved), "is_exact",
 									p->plan.is_exact, "gone_ul", (json_int_t)p->plan.gone_ul, "between_us",
@@ -202,6 +216,7 @@ void serve_plan(struct wet_call *c)
 	r->hot_mc = r->cold_mc = r->stock_mc = INT32_MIN;
 	bool is_good = want_text(c, "recipe", true, r->recipe_name, sizeof r->recipe_name) &&
 				   want_text(c, "vessel", true, r->vessel_name, sizeof r->vessel_name) &&
+				   want_text(c, "washer", false, r->washer_name, sizeof r->washer_name) &&
 				   want_text(c, "keep", false, r->keep, sizeof r->keep) && want_bool(c, "trial", &r->wants_trial) &&
 				   want_temperature(c, "hot", false, &r->hot_mc) && want_temperature(c, "cold", false, &r->cold_mc) &&
 				   want_temperature(c, "stock", false, &r->stock_mc) && want_pieces(c, r);

@@ -125,6 +125,7 @@ static void say_bath(const struct sheet *s, const struct wet_planning_part *part
 	const struct wet_planning *p = s->p;
 	const struct wet_bath *bath = &p->recipe->baths[part->recipe_bath];
 	char volume[32], dilution[32] = "undiluted", loads[32], t[24], amount[LINE];
+	bool is_elsewhere = p->washer.id != 0 && p->is_in_washer[part->solution];
 	if (bath->mix.water_milli > 0)
 		wet_print_dilution(bath->mix.stock_milli, bath->mix.water_milli, dilution, sizeof dilution);
 	if (p->plan.load_count == 1)
@@ -133,8 +134,10 @@ static void say_bath(const struct sheet *s, const struct wet_planning_part *part
 		wet_text_format(loads, sizeof loads, ", load %d", b->first_load + 1);
 	else
 		wet_text_format(loads, sizeof loads, ", loads %d to %d", b->first_load + 1, b->first_load + b->load_count);
-	add(s, "%s (%s)%s: %s, %s, at %s", bath->name, bath->place, loads, wet_print_volume(b->volume_ul, volume, sizeof volume),
-		dilution, wet_print_temperature(wanted_mc(p->recipe, part->recipe_bath), t, sizeof t));
+	add(s, "%s (%s)%s: %s, %s, at %s%s%s", bath->name, bath->place, loads,
+		wet_print_volume(b->volume_ul, volume, sizeof volume), dilution,
+		wet_print_temperature(wanted_mc(p->recipe, part->recipe_bath), t, sizeof t), is_elsewhere ? ", for " : "",
+		is_elsewhere ? p->washer.name : "");
 	if (b->working >= 0) {
 		const struct wet_stock *w = &p->workings[b->working][part->among];
 		struct wet_quantity area = { w->area_mm2, WET_UNIT_CM2 };

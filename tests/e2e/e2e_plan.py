@@ -46,6 +46,13 @@ for bath in first["baths"]:
     assert bath["stock_ul"] + bath["water_ul"] == bath["volume_ul"] and sum(x["stock_ul"] for x in bath["draws"]) == bath["stock_ul"]
 warm = c.call("plan.compute", hot="50 C", cold="9 C", stock="12 C", **SIX)
 assert any("hot water of 50 C" in line for line in warm["sheet"]), warm["sheet"]
+assert any("counted as if in creek-tank: --washer NAME" in line for line in warm["text"]), warm["text"]
+c.call("vessel.add", name="basin", kind="washer", least="1.2 L", most="3 L", pieces=2)
+washed = c.call("plan.compute", washer="basin", **SIX)
+assert {b["volume_ul"] for b in washed["baths"] if b["bath"] == "washing-aid"} == {1200000}, washed["baths"]
+assert len(washed["loads"]) == 3 and any("basin takes 2 pieces" in line for line in washed["text"]), washed["text"]
+assert any("Washing aid" in line and line.endswith("for basin") for line in washed["sheet"]), washed["sheet"]
+refused(1009, "plan.compute", washer="no-such", **SIX)
 c.call("safety.acknowledge", name=TANK, person="")
 
 for point in range(POINTS):

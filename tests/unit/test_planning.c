@@ -72,6 +72,8 @@ static void planned(void *ctx, const struct wet_planning_request *request, const
 	baths = p->plan.bath_count;
 }
 
+static const char *washer = "";
+
 static void plan(int pieces, const char *keep)
 {
 	struct wet_planning_request r = { .recipe_name = TANK,
@@ -84,6 +86,7 @@ static void plan(int pieces, const char *keep)
 	r.sizes[0].width_um = 90000;
 	r.sizes[0].height_um = 120000;
 	wet_text_copy(r.keep, sizeof r.keep, keep);
+	wet_text_copy(r.washer_name, sizeof r.washer_name, washer);
 	wet_darkroom_plan(f.room, &r, planned, NULL);
 }
 
@@ -120,6 +123,34 @@ static int stage_of(const char *key)
 		if (r->stages[i].bath >= 0 && strcmp(r->baths[r->stages[i].bath].key, key) == 0)
 			return i;
 	return -1;
+}
+
+static int64_t least_in_washer(const char *solution)
+{
+	for (int i = 0; i < planning->ask.solution_count; i++)
+		if (strcmp(planning->ask.solutions[i].name, solution) == 0)
+			return planning->is_in_washer[i] ? planning->ask.solutions[i].least_ul : -1;
+	return -2;
+}
+
+Test(planning, what_is_used_in_a_washer_takes_the_washers_volume)
+{
+	put(WET_STOCK_VESSEL, "basin", "washer", 1500000, 700000);
+	washer = "basin";
+	plan(4, "");
+	cr_assert_eq(f.fault.err, WET_OK, "%s", f.fault.want);
+	cr_assert(planning->is_feasible);
+	cr_assert_eq(least_in_washer("washing-aid-sulfite"), 700000);
+	cr_assert_eq(least_in_washer("print-developer-metol-hydroquinone"), -1);
+	cr_assert(strstr(planning->text, "washing-aid-sulfite, load 1: 700 mL from aid"), "%s", planning->text);
+	cr_assert(strstr(planning->text, "stop-bath-citric, load 1: 350 mL from stop"), "%s", planning->text);
+	washer = "puddle";
+	plan(4, "");
+	cr_assert_eq(f.fault.err, WET_ERR_NOT_FOUND);
+	cr_assert_str_eq(f.fault.where, "washer");
+	washer = "";
+	plan(4, "");
+	cr_assert(strstr(planning->text, "washing-aid-sulfite, load 1: 350 mL from aid"), "%s", planning->text);
 }
 
 Test(planning, two_fixers_are_drawn_from_one_bottle)
