@@ -6,7 +6,9 @@
 #include "shelf/formulary.h"
 #include "shelf/shelf.h"
 #include "wetside/quantity.h"
+#include "wetside/tempering.h"
 
+#include <stdlib.h>
 #include <string.h>
 
 #define STEP_BYTES 640
@@ -107,15 +109,48 @@ static const char *kind_word(enum wet_weigh_kind kind)
 	return kind_words[kind];
 }
 
+#define HEAT_TOLD_MC 1000 /* dissolving that changes the temperature by less is not told */
+
+/* A solid whose heat of solution is known warms or chills the water it goes into; none is guessed for the others. The
+ * solid is taken to be as warm as the room, which the change does not feel. */
+static void say_heat(const struct wet_substances *table, const struct wet_weigh_out *list, int i, json_t *step, char *text)
+{
+	const struct wet_weigh_step *s = &list->steps[i];
+	const char *formula = table->forms[s->form].formula;
+	struct wet_solution_heat heat;
+	struct wet_dissolved done;
+	struct wet_fault fault = { 0 };
+	struct wet_dissolving ask = {
+		.water_ul = list->steps[0].shown, .water_mc = list->steps[0].temperature_mc, .solid_mg = s->shown, .solid_mc = 20000
+	};
+	if (wet_solution_heat(formula, &heat, NULL) != 0 || wet_molar_mass(formula, &ask.g_per_mol, NULL) != 0)
+		return;
+	ask.j_per_mol = heat.j_per_mol;
+	if (wet_dissolve(&ask, &done, &fault) != 0) {
+		wet_text_append(text, STEP_BYTES, " Dissolving it needs %s.", fault.want);
+		return;
+	}
+	(void)json_object_set_new(step, "change_mc", json_integer(done.change_mc));
+	(void)json_object_set_new(step, "change_spread_mc", json_integer(done.spread_mc));
+	int change_mc = abs(done.change_mc), spread_mc = done.spread_mc;
+	if (change_mc >= HEAT_TOLD_MC)
+		wet_text_append(text, STEP_BYTES, " It %s the water by about %d C (%d to %d).",
+						done.change_mc > 0 ? "warms" : "chills", (change_mc + 500) / 1000,
+						(change_mc - spread_mc) / 1000, (change_mc + spread_mc + 999) / 1000);
+}
+
 static json_t *step_json(const struct wet_substances *table, const struct wet_formula *f,
 						 const struct wet_weigh_out *list, int i)
 {
 	char text[STEP_BYTES];
 	const struct wet_weigh_step *s = &list->steps[i];
 	wet_weigh_step_text(table, f, list, i, text, sizeof text);
-	json_t *step = json_pack("{s:s, s:s}", "do", kind_word(s->kind), "text", text);
+	json_t *step = json_pack("{s:s}", "do", kind_word(s->kind));
 	if (!step)
 		return NULL;
+	if (s->kind == WET_WEIGH_MASS && list->steps[0].kind == WET_WEIGH_WATER)
+		say_heat(table, list, i, step, text);
+	(void)json_object_set_new(step, "text", json_string(text));
 	if (s->ingredient < 0) {
 		(void)json_object_set_new(step, "volume_ul", json_integer(s->shown));
 		return step;

@@ -44,6 +44,12 @@ developer = "print-developer-metol-hydroquinone"
 step = c.call("formula.compute", name=developer, own="sodium-carbonate-decahydrate", scale="1 g")["steps"][5]
 assert abs(step["exact_mg"] - crystals) < 1 and step["mass_mg"] == 182000 and step["is_replaced"], step
 
+# Dissolving crystals chills: 64.87 kJ/mol (PHREEQC databases, as in daemon/heat), 182 g in 500 mL. The solid's own
+# heat capacity makes it a little less than all the heat taken from the water alone.
+taken_k = 182 / (dry + 10 * (2 * H + O)) * 64870 / (500 * 4.18)
+assert -taken_k < step["change_mc"] / 1000 < -taken_k * 0.7 and "It chills the water by about" in step["text"], (step, taken_k)
+assert "It warms the water by about 8 C (6 to 9)." in run(developer), run(developer)
+
 # What people see: cautions before the list, the list in its order.
 text = run(developer, "--make", "500mL", "--own", "sodium-carbonate-monohydrate", "--own", "sodium sulfite, heptahydrate")
 order = ["an adult weighs", "The safety data sheet outranks", "1. 250 mL of water at 52 C", "2. A pinch", "3. 1.6 g of metol",
