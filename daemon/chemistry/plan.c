@@ -11,6 +11,7 @@
 #define SMALL_V 2401 /* (6 + 1)^4: no 24 pieces of up to four sizes have more remainders */
 #define STOCK_UL_MAX 1000000000LL
 #define PIECE_MM2_MAX 10000000LL
+#define AREA_MM2_MAX (1LL << 60) /* under WORKING_AGE */
 #define PARTS_MILLI_MAX 100000000LL
 #define AGE_NS_MAX (1LL << 60)
 
@@ -78,6 +79,10 @@ static int check_solutions(const struct wet_plan_ask *ask, struct wet_fault *ret
 		if (s->capacity_mm2_per_l < 1 || s->capacity_mm2_per_l > 100000000)
 			return out_of_range(reterr, "solutions", i, "capacity",
 								"an area a litre over nothing, up to 100 m2");
+		if (s->has_second && (s->is_one_shot || s->second_share_ppm < 0 || s->second_share_ppm > 1000000 ||
+							  s->rotations_most < 0 || s->rotations_most > 100))
+			return out_of_range(reterr, "solutions", i, "second",
+								"two baths that are used again, a share of 0 to 1,000,000 millionths, up to 100 rotations");
 		if (s->least_stock_ul_per_m2 < 0 || s->least_stock_ul_per_m2 > 100 * STOCK_UL_MAX)
 			return out_of_range(reterr, "solutions", i, "least stock", "nothing or more");
 		if (s->most_ul != 0 && (s->least_ul < 1 || s->most_ul < s->least_ul || s->most_ul > STOCK_UL_MAX))
@@ -111,7 +116,9 @@ static int check_sources(const struct wet_plan_ask *ask, struct wet_fault *reter
 		const struct wet_plan_working *w = &ask->workings[i];
 		if (w->solution < 0 || w->solution >= ask->solution_count)
 			return out_of_range(reterr, "workings", i, "solution", "one of the solutions");
-		if (w->volume_ul < 1 || w->volume_ul > STOCK_UL_MAX || w->used_mm2 < 0)
+		if (w->rotations < 0 || w->second_mm2 < 0 || w->second_mm2 > AREA_MM2_MAX)
+			return out_of_range(reterr, "workings", i, "second", "an area and rotations of nothing or more");
+		if (w->volume_ul < 1 || w->volume_ul > STOCK_UL_MAX || w->used_mm2 < 0 || w->used_mm2 > AREA_MM2_MAX)
 			return out_of_range(reterr, "workings", i, "volume",
 								"a volume over nothing, an area of nothing or more");
 		if (w->age_ns < 0 || w->age_ns > AGE_NS_MAX || w->keeps_ns < 0)
@@ -187,12 +194,12 @@ static size_t lay_out(const struct wet_plan_ask *ask, unsigned char *base, struc
 		struct draws *d = i < solutions       ? &k->tried[i]
 						  : i < 2 * solutions ? &k->found[i - solutions]
 											  : &k->best[i - 2 * solutions];
-		d->turns = carve(base, &at, n, sizeof *d->turns);
-		d->age = carve(base, &at, n, sizeof *d->age);
-		d->id = carve(base, &at, n, sizeof *d->id);
+		d->turns = carve(base, &at, 2 * n, sizeof *d->turns); /* two baths a load, at most */
+		d->age = carve(base, &at, 2 * n, sizeof *d->age);
+		d->id = carve(base, &at, 2 * n, sizeof *d->id);
 	}
-	out->baths = carve(base, &at, n * solutions, sizeof *out->baths);
-	out->draws = carve(base, &at, n * solutions + bottles, sizeof *out->draws);
+	out->baths = carve(base, &at, 2 * n * solutions, sizeof *out->baths);
+	out->draws = carve(base, &at, 2 * n * solutions + bottles, sizeof *out->draws);
 	return at;
 }
 
@@ -272,28 +279,37 @@ static void write_draws(struct search *k, struct lot *lot, int64_t stock_ul, str
 	}
 }
 
-static void write_bath(struct search *k, int solution, const struct turn *t, struct out *out,
-					   struct wet_plan *p)
+static void write_bath(struct search *k, int solution, int turn, struct out *out, struct wet_plan *p)
 {
 	const struct wet_plan_solution *s = &k->ask->solutions[solution];
+	const struct turn *t = &k->best[solution].turns[turn];
 	struct wet_plan_bath b = { .solution = solution,
 							   .first_load = t->first,
 							   .load_count = t->run,
 							   .working = t->is_working ? t->source : -1,
 							   .volume_ul = t->volume_ul,
 							   .stock_ul = t->stock_ul,
-							   .first_draw = p->draw_count };
+							   .first_draw = p->draw_count,
+							   .second_load = t->first - t->behind,
+							   .second_count = t->behind,
+							   .rotations = t->rotations };
 	if (t->is_working) {
 		b.area_mm2 = k->ask->workings[t->source].used_mm2;
+		b.second_mm2 = k->ask->workings[t->source].second_mm2;
 	} else {
 		b.water_ul = t->volume_ul - t->stock_ul;
 		write_draws(k, &k->lots[t->source], t->stock_ul, out, p);
 		b.draw_count = p->draw_count - b.first_draw;
 	}
 	for (int i = 0; i < t->run; i++)
-		b.area_mm2 += k->best_loads[t->first + i].area_mm2;
-	b.left_mm2 = (int64_t)((wide)t->volume_ul * s->capacity_mm2_per_l / 1000000) - b.area_mm2;
-	b.is_kept = !s->is_one_shot && b.left_mm2 >= k->ask->sizes[k->least_size].area_mm2;
+		b.area_mm2 += k->areas[t->first + i];
+	for (int i = 0; i < t->behind; i++)
+		b.second_mm2 += k->areas[b.second_load + i];
+	b.left_mm2 = plan_capacity(s, t->volume_ul) - plan_counted(s, b.area_mm2, b.second_mm2);
+	if (s->has_second)
+		b.is_kept = plan_pair_keeps(k, solution, &k->best[solution], turn);
+	else
+		b.is_kept = !s->is_one_shot && b.left_mm2 >= k->ask->sizes[k->least_size].area_mm2;
 	out->baths[p->bath_count++] = b;
 }
 
@@ -302,10 +318,12 @@ static void write_plan(struct search *k, struct out *out, struct wet_plan *ret_p
 	struct wet_plan p = { .load_count = k->best_count, .loads = k->best_loads, .squares = k->best_squares };
 	int64_t largest = 0, smallest = INT64_MAX;
 	plan_shelve(k); /* nothing is drawn yet */
+	for (int i = 0; i < p.load_count; i++)
+		k->areas[i] = p.loads[i].area_mm2;
 	for (int i = 0; i < k->ask->solution_count; i++) {
 		p.gone_ul += k->best[i].gone_ul;
 		for (int j = 0; j < k->best[i].turn_count; j++)
-			write_bath(k, i, &k->best[i].turns[j], out, &p);
+			write_bath(k, i, j, out, &p);
 	}
 	for (int i = 0; i < p.load_count; i++) {
 		int64_t area = p.loads[i].area_mm2;

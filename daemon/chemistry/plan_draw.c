@@ -30,24 +30,22 @@ int64_t plan_most_ul(const struct wet_plan_ask *ask, int solution)
 	return s->most_ul > 0 ? s->most_ul : ask->vessel.most_ul;
 }
 
-/* Volume that the least concentrate asks for. */
-static int64_t concentrate_volume(const struct wet_plan_solution *s, int64_t area_mm2)
+int64_t plan_concentrate(const struct wet_plan_solution *s, int64_t area_mm2)
 {
 	int64_t stock = ceil_div((wide)s->least_stock_ul_per_m2 * area_mm2, PPM);
 	return ceil_div((wide)stock * (s->stock_milli + s->water_milli), s->stock_milli);
 }
 
-/* For several loads in one bath: the capacity is for all, the concentrate for the largest. */
-static int64_t volume_for(const struct search *k, int solution, int64_t area_mm2, int64_t largest_mm2)
+int64_t plan_volume_for(const struct search *k, int solution, int64_t area_mm2, int64_t largest_mm2)
 {
 	const struct wet_plan_solution *s = &k->ask->solutions[solution];
 	int64_t volume = larger(plan_least_ul(k->ask, solution), ceil_div((wide)area_mm2 * PPM, s->capacity_mm2_per_l));
-	return larger(volume, concentrate_volume(s, largest_mm2));
+	return larger(volume, plan_concentrate(s, largest_mm2));
 }
 
 int64_t plan_volume(const struct search *k, int solution, int64_t area_mm2)
 {
-	return volume_for(k, solution, area_mm2, area_mm2);
+	return plan_volume_for(k, solution, area_mm2, area_mm2);
 }
 
 int64_t plan_stock(const struct wet_plan_solution *s, int64_t volume_ul)
@@ -56,7 +54,7 @@ int64_t plan_stock(const struct wet_plan_solution *s, int64_t volume_ul)
 	return (int64_t)(((wide)volume_ul * s->stock_milli * 2 + parts) / (parts * 2));
 }
 
-static int64_t capacity_of(const struct wet_plan_solution *s, int64_t volume_ul)
+int64_t plan_capacity(const struct wet_plan_solution *s, int64_t volume_ul)
 {
 	return (int64_t)((wide)volume_ul * s->capacity_mm2_per_l / PPM);
 }
@@ -69,7 +67,8 @@ bool plan_is_usable(const struct search *k, const struct wet_plan_working *w)
 
 int64_t plan_working_left(const struct search *k, const struct wet_plan_working *w)
 {
-	return larger(0, capacity_of(&k->ask->solutions[w->solution], w->volume_ul) - w->used_mm2);
+	const struct wet_plan_solution *s = &k->ask->solutions[w->solution];
+	return larger(0, plan_capacity(s, w->volume_ul) - plan_counted(s, w->used_mm2, w->second_mm2));
 }
 
 /* -- the shelf ---------------------------------------------------------------- */
@@ -125,17 +124,17 @@ void plan_shelve(struct search *k)
 
 /* -- keys --------------------------------------------------------------------- */
 
-int plan_compare_ages(const struct draws *a, const struct draws *b, int loads)
+int plan_compare_ages(const struct draws *a, const struct draws *b, int entries)
 {
-	for (int i = 0; i < loads; i++)
+	for (int i = 0; i < entries; i++)
 		if (a->age[i] != b->age[i])
 			return a->age[i] > b->age[i] ? -1 : 1;
 	return 0;
 }
 
-int plan_compare_ids(const struct draws *a, const struct draws *b, int loads)
+int plan_compare_ids(const struct draws *a, const struct draws *b, int entries)
 {
-	for (int i = 0; i < loads; i++)
+	for (int i = 0; i < entries; i++)
 		if (a->id[i] != b->id[i])
 			return a->id[i] < b->id[i] ? -1 : 1;
 	return 0;
@@ -255,10 +254,10 @@ static bool make_turn(const struct drawing *d, const struct source *source, int 
 		largest = larger(largest, d->k->areas[i]);
 		if (t.is_working) {
 			int64_t poured = t.volume_ul < most_ul ? t.volume_ul : most_ul;
-			if (area > source->left || concentrate_volume(d->s, largest) > poured)
+			if (area > source->left || plan_concentrate(d->s, largest) > poured)
 				break;
 		} else {
-			int64_t volume = volume_for(d->k, d->solution, area, largest);
+			int64_t volume = plan_volume_for(d->k, d->solution, area, largest);
 			int64_t stock = plan_stock(d->s, volume);
 			if (volume > most_ul || stock > source->left)
 				break;
@@ -275,9 +274,9 @@ static bool make_turn(const struct drawing *d, const struct source *source, int 
 
 /* Area that so much stock bears at most, mixed in up to `baths` baths: stock is rounded, half a microlitre
  * a bath. */
-static int64_t area_from(const struct wet_plan_solution *s, int64_t stock_ul, int baths)
+int64_t plan_area_from(const struct wet_plan_solution *s, int64_t stock_ul, int baths)
 {
-	return capacity_of(
+	return plan_capacity(
 		s, ceil_div((wide)(stock_ul + baths) * (s->stock_milli + s->water_milli), s->stock_milli));
 }
 
@@ -285,15 +284,22 @@ bool plan_could_bear(const struct search *k, int solution, int64_t area_mm2)
 {
 	const struct wet_plan_solution *s = &k->ask->solutions[solution];
 	const struct shelf *shelf = &k->shelves[solution];
-	int64_t least = plan_stock(s, plan_volume(k, solution, k->ask->sizes[k->least_size].area_mm2));
-	wide bears = 0;
-	for (int i = 0; i < shelf->lot_count; i++)
-		if (k->lots[shelf->first_lot + i].stock_ul >= least)
-			bears += area_from(s, k->lots[shelf->first_lot + i].stock_ul, WET_PLAN_PIECES);
+	int64_t piece = k->ask->sizes[k->least_size].area_mm2;
+	int64_t least = plan_stock(s, plan_volume(k, solution, piece));
+	int64_t least_second = plan_stock(s, plan_volume_for(k, solution, 0, piece));
+	wide bears = 0, baths = 0;
+	for (int i = 0; i < shelf->lot_count; i++) {
+		int64_t stock = k->lots[shelf->first_lot + i].stock_ul;
+		if (stock >= least)
+			bears += plan_area_from(s, stock, 2 * WET_PLAN_PIECES);
+		baths += least_second > 0 ? stock / least_second : 2;
+	}
 	for (int i = 0; i < k->ask->working_count; i++)
-		if (k->ask->workings[i].solution == solution && plan_is_usable(k, &k->ask->workings[i]))
+		if (k->ask->workings[i].solution == solution && plan_is_usable(k, &k->ask->workings[i])) {
 			bears += plan_working_left(k, &k->ask->workings[i]);
-	return bears >= area_mm2;
+			baths++;
+		}
+	return bears >= area_mm2 && baths >= (s->has_second ? 2 : 0);
 }
 
 /* Could what is left serve the loads from `first` on? May say yes wrongly, never no. */
@@ -309,7 +315,7 @@ static bool can_still(const struct drawing *d, int first)
 		have += left;
 		bottles += least > 0 ? left / least : d->loads;
 		if (!d->s->is_one_shot)
-			bears += area_from(d->s, left, d->loads);
+			bears += plan_area_from(d->s, left, d->loads);
 	}
 	if (d->s->is_one_shot)
 		return have >= d->need_after[first] && bottles >= d->loads - first;
@@ -331,18 +337,18 @@ static int64_t gone_in(const struct drawing *d, const struct turn *t)
 		return t->stock_ul;
 	for (int i = 0; i < t->run; i++)
 		area += d->k->areas[t->first + i];
-	return capacity_of(d->s, t->volume_ul) - area < d->smallest_mm2 ? t->stock_ul : 0;
+	return plan_capacity(d->s, t->volume_ul) - area < d->smallest_mm2 ? t->stock_ul : 0;
 }
 
-static int64_t too_little_left(const struct drawing *d)
+int64_t plan_too_little(const struct search *k, const struct shelf *shelf)
 {
 	int64_t sum = 0;
-	for (int i = 0; i < d->shelf->lot_count; i++) {
-		const struct lot *lot = &d->k->lots[d->shelf->first_lot + i];
+	for (int i = 0; i < shelf->lot_count; i++) {
+		const struct lot *lot = &k->lots[shelf->first_lot + i];
 		int64_t drawn = lot->drawn_ul;
 		for (int j = 0; j < lot->count && drawn > 0; j++) {
-			int64_t stock = d->k->ask->bottles[d->k->order[lot->first + j]].stock_ul;
-			if (drawn < stock && stock - drawn < d->k->ask->measure_least_ul)
+			int64_t stock = k->ask->bottles[k->order[lot->first + j]].stock_ul;
+			if (drawn < stock && stock - drawn < k->ask->measure_least_ul)
 				sum += stock - drawn;
 			drawn -= drawn < stock ? drawn : stock;
 		}
@@ -350,19 +356,19 @@ static int64_t too_little_left(const struct drawing *d)
 	return sum;
 }
 
-static void copy_draws(struct draws *to, const struct draws *from, int loads)
+void plan_copy_draws(struct draws *to, const struct draws *from, int entries)
 {
 	to->turn_count = from->turn_count;
 	to->gone_ul = from->gone_ul;
 	memcpy(to->turns, from->turns, (size_t)from->turn_count * sizeof *to->turns);
-	memcpy(to->age, from->age, (size_t)loads * sizeof *to->age);
-	memcpy(to->id, from->id, (size_t)loads * sizeof *to->id);
+	memcpy(to->age, from->age, (size_t)entries * sizeof *to->age);
+	memcpy(to->id, from->id, (size_t)entries * sizeof *to->id);
 }
 
 static void take(struct drawing *d)
 {
 	int64_t gone = d->now->gone_ul;
-	d->now->gone_ul += too_little_left(d);
+	d->now->gone_ul += plan_too_little(d->k, d->shelf);
 	int better = -1;
 	if (d->has_best) { /* by age it is never better: ways are met in that order */
 		better = plan_compare_ages(d->now, d->best, d->loads);
@@ -371,7 +377,7 @@ static void take(struct drawing *d)
 														 : plan_compare_ids(d->now, d->best, d->loads);
 	}
 	if (better < 0)
-		copy_draws(d->best, d->now, d->loads);
+		plan_copy_draws(d->best, d->now, d->loads);
 	d->has_best = true;
 	d->now->gone_ul = gone;
 }
@@ -502,6 +508,8 @@ static void draw_from(struct drawing *d, int first)
 
 bool plan_draw(struct search *k, int solution, int loads)
 {
+	if (k->ask->solutions[solution].has_second)
+		return plan_draw_pairs(k, solution, loads);
 	struct drawing d = { .k = k,
 						 .s = &k->ask->solutions[solution],
 						 .shelf = &k->shelves[solution],

@@ -28,9 +28,12 @@ struct turn {
 	int source;
 	int first, run; /* loads */
 	int64_t volume_ul, stock_ul;
+	int behind;    /* of two baths: so many loads before `first` it is the second of; run may be 0 */
+	int rotations; /* of two baths */
 };
 
-/* All baths of one solution, with its share of the keys. Arrays hold one entry a load. */
+/* All baths of one solution, with its share of the keys. Arrays hold one entry a load, of two baths two: its first's and
+ * its second's. */
 struct draws {
 	int turn_count;
 	struct turn *turns;
@@ -101,11 +104,27 @@ bool plan_is_usable(const struct search *k, const struct wet_plan_working *w);
 void plan_shelve(struct search *k); /* usable bottles into lots */
 /* The best draws for the loads in k->areas into k->found[solution]; false: there are none. */
 bool plan_draw(struct search *k, int solution, int loads);
+/* For several loads in one bath: the capacity is for all, the concentrate for the largest. */
+int64_t plan_volume_for(const struct search *k, int solution, int64_t area_mm2, int64_t largest_mm2);
+void plan_copy_draws(struct draws *to, const struct draws *from, int entries);
+int64_t plan_concentrate(const struct wet_plan_solution *s, int64_t area_mm2); /* volume for the least concentrate */
+int64_t plan_capacity(const struct wet_plan_solution *s, int64_t volume_ul);   /* area that a volume bears */
+/* Area that so much stock bears at most, mixed in up to `baths` baths. */
+int64_t plan_area_from(const struct wet_plan_solution *s, int64_t stock_ul, int baths);
+int64_t plan_too_little(const struct search *k, const struct shelf *shelf); /* left in bottles drawn from */
 /* False: by area alone, all the sources of a solution that is used again are too little. */
 bool plan_could_bear(const struct search *k, int solution, int64_t area_mm2);
 /* Negative: a is better. Key 3; key 5. */
 int plan_compare_ages(const struct draws *a, const struct draws *b, int loads);
 int plan_compare_ids(const struct draws *a, const struct draws *b, int loads);
+
+/* plan_pair.c: two baths */
+/* As plan_draw. */
+bool plan_draw_pairs(struct search *k, int solution, int loads);
+int64_t plan_counted(const struct wet_plan_solution *s, int64_t first_mm2, int64_t second_mm2); /* of one bath */
+int plan_entries(const struct wet_plan_solution *s, int loads); /* of keys 3 and 5 */
+/* Is this bath kept after the last load? */
+bool plan_pair_keeps(const struct search *k, int solution, const struct draws *d, int turn);
 
 /* plan_split.c */
 void plan_search(struct search *k); /* fills best_* and has_best */

@@ -126,7 +126,7 @@ static int compare_to_best(const struct search *k, int64_t squares, int loads)
 	for (int i = 0; i < k->ask->solution_count; i++) {
 		if (!is_asked(k, i))
 			continue;
-		int c = plan_compare_ages(&k->found[i], &k->best[i], loads);
+		int c = plan_compare_ages(&k->found[i], &k->best[i], plan_entries(&k->ask->solutions[i], loads));
 		if (c != 0)
 			return c;
 		gone += k->found[i].gone_ul;
@@ -135,7 +135,8 @@ static int compare_to_best(const struct search *k, int64_t squares, int loads)
 	if (gone != best_gone)
 		return gone < best_gone ? -1 : 1;
 	for (int i = 0; i < k->ask->solution_count; i++) {
-		int c = is_asked(k, i) ? plan_compare_ids(&k->found[i], &k->best[i], loads) : 0;
+		int entries = plan_entries(&k->ask->solutions[i], loads);
+		int c = is_asked(k, i) ? plan_compare_ids(&k->found[i], &k->best[i], entries) : 0;
 		if (c != 0)
 			return c;
 	}

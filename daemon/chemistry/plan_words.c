@@ -107,10 +107,15 @@ static int64_t whole_need(struct search *k, int solution, int *ret_loads)
 		if (k->counts[i] == k->pieces)
 			same = i;
 	if (!s->is_one_shot) {
+		bool has_none = true;
 		for (int i = 0; i < k->ask->working_count; i++)
-			if (k->ask->workings[i].solution == solution && plan_is_usable(k, &k->ask->workings[i]))
+			if (k->ask->workings[i].solution == solution && plan_is_usable(k, &k->ask->workings[i])) {
 				area -= plan_working_left(k, &k->ask->workings[i]);
-		return plan_stock(s, plan_volume(k, solution, area > 0 ? area : 0));
+				has_none = false;
+			}
+		if (s->has_second && has_none) /* a second behind it, for the smallest load */
+			need = plan_stock(s, plan_volume_for(k, solution, 0, k->ask->sizes[k->least_size].area_mm2));
+		return need + plan_stock(s, plan_volume(k, solution, area > 0 ? area : 0));
 	}
 	if (same < 0 || loads > k->pieces)
 		return plan_least_need(k, solution, area, *ret_loads) + *ret_loads;
@@ -341,14 +346,42 @@ static const char *name_or_number(const char *name, const char *what, int64_t id
 	return name ? name : wet_text_format(buf, n, "%s %lld", what, (long long)id);
 }
 
+static void tell_range(struct text *t, int first, int count)
+{
+	wet_text_append(t->buf, t->bytes, "load%s %d", plural(count), first + 1);
+	if (count > 1)
+		wet_text_append(t->buf, t->bytes, " to %d", first + count);
+}
+
+/* What becomes of it: of two baths, the first and then the second. */
+static void tell_end(const struct wet_plan_ask *ask, const struct wet_plan *p, const struct wet_plan_bath *b, struct text *t)
+{
+	bool is_last = b->first_load + b->load_count == p->load_count;
+	if (ask->solutions[b->solution].has_second && b->is_kept)
+		wet_text_append(t->buf, t->bytes, "; keep it as the %s, as the first it bears %lld cm2 more\n",
+						b->load_count == 0 && b[-1].is_kept ? "second" : "first", (long long)(b->left_mm2 / 100));
+	else if (b->is_kept)
+		wet_text_append(t->buf, t->bytes, "; keep it, it bears %lld cm2 more\n", (long long)(b->left_mm2 / 100));
+	else if (ask->solutions[b->solution].has_second && !is_last && b->load_count > 0)
+		wet_text_append(t->buf, t->bytes, "; it is spent after load %d: discard it, as local rules say%s\n",
+						b->first_load + b->load_count, b[1].load_count > 0 ? "; its second becomes the first" : "");
+	else
+		wet_text_append(t->buf, t->bytes, "; discard it after that, as local rules say\n");
+}
+
 static void tell_bath(const struct wet_plan_ask *ask, const struct wet_plan *p, const struct wet_plan_bath *b,
 					  struct text *t)
 {
 	char volume[32], part[32], source[48];
-	wet_text_append(t->buf, t->bytes, "%s, load%s %d", ask->solutions[b->solution].name,
-					plural(b->load_count), b->first_load + 1);
-	if (b->load_count > 1)
-		wet_text_append(t->buf, t->bytes, " to %d", b->first_load + b->load_count);
+	wet_text_append(t->buf, t->bytes, "%s, ", ask->solutions[b->solution].name);
+	if (b->second_count > 0) {
+		wet_text_append(t->buf, t->bytes, "second for ");
+		tell_range(t, b->second_load, b->second_count);
+	}
+	if (ask->solutions[b->solution].has_second && b->load_count > 0)
+		wet_text_append(t->buf, t->bytes, "%sfirst for ", b->second_count > 0 ? ", then " : "");
+	if (b->load_count > 0)
+		tell_range(t, b->first_load, b->load_count);
 	wet_print_volume(b->volume_ul, volume, sizeof volume);
 	if (b->working >= 0)
 		wet_text_append(t->buf, t->bytes, ": %s as it stands, %s",
@@ -365,11 +398,7 @@ static void tell_bath(const struct wet_plan_ask *ask, const struct wet_plan *p, 
 	if (b->water_ul > 0)
 		wet_text_append(t->buf, t->bytes, ", %s of water, %s in all",
 						wet_print_volume(b->water_ul, part, sizeof part), volume);
-	if (b->is_kept)
-		wet_text_append(t->buf, t->bytes, "; keep it, it bears %lld cm2 more\n",
-						(long long)(b->left_mm2 / 100));
-	else
-		wet_text_append(t->buf, t->bytes, "; discard it after that, as local rules say\n");
+	tell_end(ask, p, b, t);
 }
 
 char *wet_plan_explain(const struct wet_plan_ask *ask, const struct wet_plan *plan, char *buf,

@@ -7,10 +7,12 @@
  *   1. fewest loads
  *   2. least difference between loads: the least sum of the squares of the loads' areas (their variance)
  *   3. oldest source first: solution by solution, load by load, the age of the oldest bottle that the
- *      load's bath was drawn from; a working solution counts as older than any bottle
+ *      load's bath was drawn from; a working solution counts as older than any bottle. Of two baths: of the
+ *      load's first, then of its second, and of working solutions the one that has done most comes first
  *   4. least stock gone for good, microlitres, summed: in one-shot baths, in baths that afterwards bear
- *      not even the smallest piece, and left, too little to measure, in bottles that were drawn from
- *   5. lowest bottle id, solution by solution, load by load
+ *      not even the smallest piece, and left, too little to measure, in bottles that were drawn from. Of two
+ *      baths: in those that are discarded
+ *   5. lowest bottle id, solution by solution, load by load, as in 3
  *
  * Hard rules: the vessel's least and most volume (a solution may have a vessel of its own), slots and area;
  * capacity; age; the least concentrate an area; no bath from two lots unless that is allowed; no dilution
@@ -21,6 +23,18 @@
  * are one lot. A one-shot bath is made for its load, no larger than it must be. A bath that is used again
  * serves until it cannot take the next load, and then it is not gone back to; a fresh one is made as large
  * as the following loads can use, within vessel and lot.
+ *
+ * Two baths (has_second): each load passes through a first, then a second. The first serves until it cannot
+ * take the next load; then it is discarded, the second becomes the first and keeps its own count, and another
+ * is put behind it (the rule and its sources: wetside/capacity.h). What was before that one's turn as the
+ * first, a share of all that passes through it as the second, counts in it: the second must bear that too,
+ * hold as much as the largest load takes in either place, and may never have done more than the first it
+ * stands behind. One that is put behind a first has its rotations and one more; over rotations_most it is no
+ * first any more. Where the second may not or cannot take the next load as the first, both are discarded, and
+ * another pair begins: a working solution with its own rotations, or a fresh bath with none. A fresh bath is
+ * mixed when it is put behind a first, as large as its loads in both places can use. After the last load the
+ * first is kept if it bears one more of the smallest piece, and the second with it; else the second alone, if
+ * it may and can be the first.
  *
  * Exact up to WET_PLAN_EXACT_PIECES pieces of four sizes and twelve bottles a solution, and for equal
  * pieces; beyond, or when the search meets its own limit on work, the best found, with its distance to a
@@ -55,6 +69,9 @@ struct wet_plan_solution {
 	int64_t least_stock_ul_per_m2; /* stock in the bath for the area of a load; 0: no such rule */
 	int64_t least_ul, most_ul;     /* of the vessel it is used in, where that is another; 0, 0: the plan's */
 	char said_dilution[24];         /* for people, where the parts above are not what they know ("1+4"); empty: from the parts */
+	bool has_second;                /* two baths, one behind the other, that rotate; never one-shot */
+	int32_t second_share_ppm;       /* how much a piece in the second counts against one in the first; 0..1000000 */
+	int rotations_most;             /* then both are discarded; 0..100 */
 };
 
 /* A bottle of stock on the shelf. */
@@ -73,10 +90,12 @@ struct wet_plan_working {
 	int64_t id;
 	int solution;
 	int64_t volume_ul;
-	int64_t used_mm2;
+	int64_t used_mm2; /* of two baths: as the first */
 	int64_t age_ns;
 	int64_t keeps_ns;
-	const char *name; /* as above */
+	const char *name;   /* as above */
+	int64_t second_mm2; /* of two baths: passed through it as the second; else 0 */
+	int rotations;      /* of two baths: of the pair when it becomes, or became, the first; 0.. */
 };
 
 /* Pieces of one size. */
@@ -119,7 +138,7 @@ struct wet_plan_load {
 /* One bath: mixed, or a working solution, for a run of loads. */
 struct wet_plan_bath {
 	int solution;
-	int first_load, load_count; /* the loads it serves */
+	int first_load, load_count; /* the loads it serves: one or more, but see below */
 	int working;                /* index into workings; -1: mixed fresh */
 	int64_t volume_ul;          /* stock + water, or the working solution's */
 	int64_t stock_ul, water_ul; /* 0 of a working solution */
@@ -127,6 +146,10 @@ struct wet_plan_bath {
 	int64_t area_mm2;           /* booked on it after these loads, what it had before included */
 	int64_t left_mm2;           /* that it still bears */
 	bool is_kept; /* it bears one more of the smallest piece; else, and one-shot, it is to be discarded */
+	/* of two baths, where first_load and load_count are those it is the first of, perhaps none */
+	int second_load, second_count; /* the loads it is the second of, just before first_load; perhaps none */
+	int64_t second_mm2;            /* passed through it as the second after these, what had before included */
+	int rotations;                 /* as above, with the place it has here */
 };
 
 /* So much from one bottle. */

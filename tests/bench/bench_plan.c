@@ -39,9 +39,13 @@ static struct wet_plan_ask ask_of(int pieces, int sizes, int bottle_count, int l
 	}
 	ask.vessel = (struct wet_plan_vessel){ 350000, 1000000, 4, 0 };
 	ask.solutions[0] =
-		(struct wet_plan_solution){ "developer", 1000, 9000, true, true, false, 100000, 500000, 0, 0, "" };
-	ask.solutions[1] = (struct wet_plan_solution){ "stop bath", 1000, 19000, true, false, true, 1032256, 0, 0, 0, "" };
-	ask.solutions[2] = (struct wet_plan_solution){ "fixer", 1000, 4000, true, false, false, 409000, 0, 0, 0, "" };
+		(struct wet_plan_solution){ .name = "developer", .stock_milli = 1000, .water_milli = 9000, .has_time = true,
+									.is_one_shot = true, .capacity_mm2_per_l = 100000,
+									.least_stock_ul_per_m2 = 500000 };
+	ask.solutions[1] = (struct wet_plan_solution){ .name = "stop bath", .stock_milli = 1000, .water_milli = 19000, .has_time = true,
+									.may_mix_lots = true, .capacity_mm2_per_l = 1032256 };
+	ask.solutions[2] = (struct wet_plan_solution){ .name = "fixer", .stock_milli = 1000, .water_milli = 4000, .has_time = true,
+									.capacity_mm2_per_l = 409000 };
 	ask.measure_least_ul = 2000;
 	for (int i = 0; i < bottle_count; i++)
 		bottles[i] = (struct wet_plan_bottle){ .id = i + 1,

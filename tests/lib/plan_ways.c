@@ -47,6 +47,19 @@ bool ways_may_mix(const struct wet_plan_ask *ask, const struct wet_plan_bottle *
 	return a->solution == b->solution && (a->lot == b->lot || ask->solutions[a->solution].may_mix_lots);
 }
 
+int64_t ways_counted(const struct wet_plan_solution *s, int64_t as_first, int64_t as_second)
+{
+	int64_t share = (int64_t)((wide)as_second * s->second_share_ppm / 1000000);
+	if ((wide)share * 1000000 < (wide)as_second * s->second_share_ppm)
+		share++;
+	return as_first + share;
+}
+
+int ways_entries(const struct wet_plan_ask *ask, int solution, int loads)
+{
+	return ask->solutions[solution].has_second ? loads + loads : loads;
+}
+
 int64_t ways_smallest_piece(const struct wet_plan_ask *ask)
 {
 	int64_t least = INT64_MAX;
@@ -70,7 +83,7 @@ int ways_compare(const struct wet_plan_ask *ask, const struct ways_keys *a, cons
 		return a->squares < b->squares ? -1 : 1;
 	*key = 3;
 	for (int s = 0; s < ask->solution_count; s++)
-		for (int i = 0; i < a->loads; i++)
+		for (int i = 0; i < ways_entries(ask, s, a->loads); i++)
 			if (a->age[s][i] != b->age[s][i])
 				return a->age[s][i] > b->age[s][i] ? -1 : 1;
 	*key = 4;
@@ -78,7 +91,7 @@ int ways_compare(const struct wet_plan_ask *ask, const struct ways_keys *a, cons
 		return a->gone < b->gone ? -1 : 1;
 	*key = 5;
 	for (int s = 0; s < ask->solution_count; s++) {
-		for (int i = 0; i < a->loads; i++)
+		for (int i = 0; i < ways_entries(ask, s, a->loads); i++)
 			if (a->id[s][i] != b->id[s][i])
 				return a->id[s][i] < b->id[s][i] ? -1 : 1;
 		if (a->baths[s] != b->baths[s])
@@ -208,10 +221,159 @@ static void bath_from(int solution, int first)
 	}
 }
 
+/* -- two baths: pair after pair ------------------------------------------------- */
+
+/* A bath that is chosen: which, and what it has done by now in either place. */
+struct chosen {
+	int working, head; /* one of the two is -1 */
+	int rotations;
+	int64_t books;     /* counted before the plan */
+	int64_t as_first, as_second, volume, stock;
+};
+
+static void pair_from(int solution, int from);
+
+/* Loads [from, to) are fixed in it as the first, [behind, from) passed through it as the second. May it be so? A fresh
+ * bath is given the volume for that. */
+static bool may_serve(int solution, struct chosen *c, int behind, int from, int to)
+{
+	const struct wet_plan_solution *s = &now->solutions[solution];
+	int64_t first = c->as_first, second = c->as_second, largest = 0;
+	for (int i = behind; i < to; i++) {
+		*(i < from ? &second : &first) += areas[i];
+		largest = areas[i] > largest ? areas[i] : largest;
+	}
+	if (to > from && c->rotations > s->rotations_most)
+		return false;
+	int64_t counted = ways_counted(s, first, second);
+	struct wet_plan_vessel vessel = ways_vessel_of(now, solution);
+	if (c->working < 0) {
+		c->volume = ways_volume_needed(now, solution, counted, largest);
+		c->stock = ways_stock_in(s, c->volume);
+		return c->volume <= vessel.most_ul && c->stock <= left_in_lot(c->head);
+	}
+	struct wet_plan_ask tall = *now; /* the concentrate alone */
+	tall.vessel.least_ul = 1;
+	tall.solutions[solution].most_ul = 0;
+	tall.solutions[solution].capacity_mm2_per_l = INT32_MAX;
+	return (wide)counted * 1000000 <= (wide)c->volume * s->capacity_mm2_per_l &&
+		   ways_volume_needed(&tall, solution, 1, largest) <=
+			   (c->volume < vessel.most_ul ? c->volume : vessel.most_ul);
+}
+
+/* The most loads from `from` on that it can be the first of, once it was the second of [behind, from); -1: it can't even
+ * have been that. It is made for them. */
+static int serve_most(int solution, struct chosen *c, int behind, int from)
+{
+	int to = trying.loads;
+	while (to >= from && !may_serve(solution, c, behind, from, to))
+		to--;
+	return to - from;
+}
+
+static void draw_stock(int head, int64_t stock)
+{
+	while (stock > 0) {
+		int b = head_of(head);
+		int64_t taken = left_ul[b] < stock ? left_ul[b] : stock;
+		left_ul[b] -= taken;
+		is_touched[b] = true;
+		stock -= taken;
+	}
+}
+
+static void note(int solution, const struct chosen *c, int behind, int from, int to)
+{
+	const struct wet_plan_working *w = c->working >= 0 ? &now->workings[c->working] : NULL;
+	const struct wet_plan_bottle *b = w ? NULL : &now->bottles[c->head];
+	for (int i = behind; i < to; i++) {
+		int entry = 2 * i + (i < from);
+		trying.age[solution][entry] = w ? WAYS_OLDER + c->books : b->age_ns;
+		trying.id[solution][entry] = w ? w->id : b->id;
+	}
+}
+
+static bool is_useful(int solution, const struct chosen *c, int behind, int from, int to)
+{
+	const struct wet_plan_solution *s = &now->solutions[solution];
+	int64_t first = c->as_first, second = c->as_second;
+	for (int i = behind; i < to; i++)
+		*(i < from ? &second : &first) += areas[i];
+	return c->rotations <= s->rotations_most &&
+		   (int64_t)((wide)c->volume * s->capacity_mm2_per_l / 1000000) - ways_counted(s, first, second) >=
+			   ways_smallest_piece(now);
+}
+
+/* Every bath that may stand there: `first` NULL begins a pair. */
+static void choose(int solution, const struct chosen *first, int before, int behind, int from)
+{
+	for (int i = 0; i < now->working_count + now->bottle_count; i++) {
+		struct chosen c = { .working = -1, .head = -1 };
+		if (i < now->working_count) {
+			const struct wet_plan_working *w = &now->workings[i];
+			if (w->solution != solution || is_used[i] || w->age_ns > w->keeps_ns ||
+				w->volume_ul < ways_vessel_of(now, solution).least_ul)
+				continue;
+			c = (struct chosen){ i, -1, w->rotations, ways_counted(&now->solutions[solution], w->used_mm2, w->second_mm2),
+								 w->used_mm2, w->second_mm2, w->volume_ul, 0 };
+		} else {
+			c.head = i - now->working_count;
+			if (now->bottles[c.head].solution != solution || left_ul[c.head] == 0 || head_of(c.head) != c.head)
+				continue;
+		}
+		if (first && (c.books > first->books || c.rotations > first->rotations + 1))
+			continue;
+		if (first)
+			c.rotations = first->rotations + 1;
+		int run = serve_most(solution, &c, behind, from);
+		if (run < 0 || (!first && run == 0))
+			continue;
+		int64_t kept_ul[WET_PLAN_SOURCES], gone = trying.gone;
+		bool kept_touched[WET_PLAN_SOURCES];
+		memcpy(kept_ul, left_ul, sizeof left_ul);
+		memcpy(kept_touched, is_touched, sizeof is_touched);
+		if (c.working >= 0)
+			is_used[c.working] = true;
+		else
+			draw_stock(c.head, c.stock);
+		note(solution, &c, behind, from, from + run);
+		trying.baths[solution]++;
+		/* The first is discarded but where it stays after the last load; the second with it, but where it goes on. */
+		bool is_end = from == trying.loads;
+		bool first_stays = first && is_end && is_useful(solution, first, before, behind, from);
+		bool second_stays = first_stays || (is_end && is_useful(solution, &c, behind, from, from));
+		if (first && !first_stays)
+			trying.gone += first->stock;
+		if (run == 0 && !second_stays)
+			trying.gone += c.stock;
+		if (run > 0)
+			choose(solution, &c, behind, from, from + run);
+		else
+			pair_from(solution, from);
+		trying.baths[solution]--;
+		trying.gone = gone;
+		memcpy(left_ul, kept_ul, sizeof left_ul);
+		memcpy(is_touched, kept_touched, sizeof is_touched);
+		if (c.working >= 0)
+			is_used[c.working] = false;
+	}
+}
+
+static void pair_from(int solution, int from)
+{
+	if (from == trying.loads)
+		next_solution(solution + 1);
+	else
+		choose(solution, NULL, from, from, from);
+}
+
 static void next_solution(int solution)
 {
 	if (solution < now->solution_count) {
-		bath_from(solution, 0);
+		if (now->solutions[solution].has_second)
+			pair_from(solution, 0);
+		else
+			bath_from(solution, 0);
 		return;
 	}
 	int64_t gone = trying.gone;

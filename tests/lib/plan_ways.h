@@ -6,6 +6,7 @@
 #include "wetside/plan.h"
 
 #define WAYS_LOADS (WET_PLAN_PIECES + 1)
+#define WAYS_ENTRIES (2 * WAYS_LOADS) /* of two baths one for the first and one for the second */
 #define WAYS_PIECES 6          /* that every way is tried of */
 #define WAYS_OLDER (1LL << 61) /* a working solution counts as older than any bottle */
 
@@ -14,7 +15,7 @@ struct ways_keys {
 	bool is_there;
 	int loads;
 	__extension__ __int128 squares;
-	int64_t age[WET_PLAN_SOLUTIONS][WAYS_LOADS], id[WET_PLAN_SOLUTIONS][WAYS_LOADS];
+	int64_t age[WET_PLAN_SOLUTIONS][WAYS_ENTRIES], id[WET_PLAN_SOLUTIONS][WAYS_ENTRIES];
 	int64_t gone;
 	int baths[WET_PLAN_SOLUTIONS];
 };
@@ -26,6 +27,9 @@ struct wet_plan_vessel ways_vessel_of(const struct wet_plan_ask *ask, int soluti
 int64_t ways_volume_needed(const struct wet_plan_ask *ask, int solution, int64_t area, int64_t largest);
 bool ways_may_mix(const struct wet_plan_ask *ask, const struct wet_plan_bottle *a,
 				  const struct wet_plan_bottle *b);
+/* What counts in one of two baths. */
+int64_t ways_counted(const struct wet_plan_solution *s, int64_t as_first, int64_t as_second);
+int ways_entries(const struct wet_plan_ask *ask, int solution, int loads);
 int64_t ways_smallest_piece(const struct wet_plan_ask *ask);
 /* Negative: a is better; `key` is the one that differs, 0: none. */
 int ways_compare(const struct wet_plan_ask *ask, const struct ways_keys *a, const struct ways_keys *b,

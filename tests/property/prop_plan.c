@@ -20,7 +20,7 @@ __extension__ typedef __int128 wide;
 
 static struct wet_random rnd;
 static unsigned long long seed = 1;
-static long count = 2000, large = -1, this_case;
+static long count = 2000, large = -1, this_case, pair_plans; /* pair_plans: baths that became firsts */
 static bool is_brisk;
 static const char *kind = "small";
 static struct wet_plan_bottle bottles[WET_PLAN_SOURCES];
@@ -117,53 +117,124 @@ static void check_working(const struct wet_plan_ask *ask, const struct wet_plan 
 			broken("a working solution once", w->id, 0);
 }
 
+/* Where the checks of the baths have come to, for each solution. */
+struct checked {
+	int64_t drawn[WET_PLAN_SOURCES];
+	int served[WET_PLAN_SOLUTIONS], second_served[WET_PLAN_SOLUTIONS];
+	struct ways_keys *keys;
+};
+
+static int64_t books_of(const struct wet_plan_ask *ask, const struct wet_plan_bath *b)
+{
+	const struct wet_plan_working *w = b->working >= 0 ? &ask->workings[b->working] : NULL;
+	return w ? ways_counted(&ask->solutions[b->solution], w->used_mm2, w->second_mm2) : 0;
+}
+
+/* Its place behind the bath before it, or the beginning of a pair. */
+static void check_place(const struct wet_plan_ask *ask, const struct wet_plan *p, const struct wet_plan_bath *b)
+{
+	const struct wet_plan_solution *s = &ask->solutions[b->solution];
+	const struct wet_plan_bath *before = b > p->baths && b[-1].solution == b->solution ? b - 1 : NULL;
+	int own = b->working >= 0 ? ask->workings[b->working].rotations : 0;
+	bool has_next = b + 1 < p->baths + p->bath_count && b[1].solution == b->solution;
+	if (b->load_count > 0 && (b->rotations > s->rotations_most || !has_next || b[1].second_count != b->load_count))
+		broken("a first with a second behind it, not rotated too often", b->rotations, b->load_count);
+	if (b->second_count == 0) {
+		if (b->load_count == 0 || b->rotations != own || (before && before->load_count > 0))
+			broken("a pair begins with a first, where the one before has ended", b->first_load, b->rotations);
+		return;
+	}
+	if (!before || before->first_load != b->second_load || before->load_count != b->second_count ||
+		b->second_load + b->second_count != b->first_load)
+		broken("the second of just the loads of the first before it", b->second_load, b->second_count);
+	if (b->rotations != before->rotations + 1 || own > b->rotations)
+		broken("rotations", b->rotations, before->rotations);
+	if (books_of(ask, b) > books_of(ask, before))
+		broken("no second has done more than its first", books_of(ask, b), books_of(ask, before));
+	if (b->load_count == 0 && b->first_load < p->load_count && b->rotations <= s->rotations_most &&
+		p->loads[b->first_load].area_mm2 <= b->left_mm2 && b->working >= 0 && s->least_stock_ul_per_m2 == 0)
+		broken("a second that can go on does", b->first_load, b->left_mm2);
+}
+
+/* Is it kept, by the rule? */
+static bool is_pair_kept(const struct wet_plan_ask *ask, const struct wet_plan *p, const struct wet_plan_bath *b)
+{
+	const struct wet_plan_solution *s = &ask->solutions[b->solution];
+	int64_t piece = ways_smallest_piece(ask);
+	const struct wet_plan_bath *first = b->load_count > 0 ? b : b - 1;
+	if (first->first_load + first->load_count < p->load_count)
+		return false;
+	return (first->left_mm2 >= piece && first->rotations <= s->rotations_most) ||
+		   (b != first && b->left_mm2 >= piece && b->rotations <= s->rotations_most);
+}
+
+static void check_bath(const struct wet_plan_ask *ask, const struct wet_plan *p, const struct wet_plan_bath *b,
+					   struct checked *c)
+{
+	const struct wet_plan_solution *s = &ask->solutions[b->solution];
+	const struct wet_plan_working *w = b->working >= 0 ? &ask->workings[b->working] : NULL;
+	const struct wet_plan_bottle *head = w ? NULL : &ask->bottles[p->draws[b->first_draw].bottle];
+	int64_t largest = 0, area = w ? w->used_mm2 : 0, second = w ? w->second_mm2 : 0;
+	if (b->first_load != c->served[b->solution] || (!s->has_second && b->load_count < 1) ||
+		(s->is_one_shot && b->load_count > 1))
+		broken("each load in one bath", b->first_load, c->served[b->solution]);
+	if (s->has_second ? b->second_count > 0 && b->second_load != c->second_served[b->solution] : b->second_count != 0)
+		broken("each load in one second bath", b->second_load, c->second_served[b->solution]);
+	for (int i = b->first_load - b->second_count; i < b->first_load + b->load_count; i++) {
+		bool is_second = i < b->first_load;
+		int entry = s->has_second ? 2 * i + is_second : i;
+		largest = p->loads[i].area_mm2 > largest ? p->loads[i].area_mm2 : largest;
+		*(is_second ? &second : &area) += p->loads[i].area_mm2;
+		(is_second ? c->second_served : c->served)[b->solution]++;
+		c->keys->age[b->solution][entry] =
+			w ? WAYS_OLDER + (s->has_second ? books_of(ask, b) : w->age_ns) : head->age_ns;
+		c->keys->id[b->solution][entry] = w ? w->id : head->id;
+	}
+	int64_t counted = ways_counted(s, area, second);
+	if ((wide)counted * 1000000 > (wide)b->volume_ul * s->capacity_mm2_per_l || area != b->area_mm2 ||
+		second != b->second_mm2)
+		broken("the capacity", area, b->area_mm2);
+	if (w)
+		check_working(ask, p, b, largest);
+	else
+		check_fresh(ask, p, b, largest, c->drawn);
+	if (b->left_mm2 != (int64_t)((wide)b->volume_ul * s->capacity_mm2_per_l / 1000000) - counted)
+		broken("what is left", b->left_mm2, counted);
+	c->keys->baths[b->solution]++;
+	bool is_kept = !s->is_one_shot && b->left_mm2 >= ways_smallest_piece(ask);
+	if (s->has_second) {
+		check_place(ask, p, b);
+		is_kept = is_pair_kept(ask, p, b);
+		pair_plans += b->load_count > 0 && b->second_count > 0;
+	}
+	if (!w && !is_kept)
+		c->keys->gone += b->stock_ul;
+	if (b->is_kept != is_kept)
+		broken("what is kept", b->solution, b->is_kept);
+}
+
 /* Every hard rule; fills the keys. */
 static void check_plan(const struct wet_plan_ask *ask, const struct wet_plan *p, struct ways_keys *keys)
 {
-	int64_t drawn[WET_PLAN_SOURCES] = { 0 };
-	int served[WET_PLAN_SOLUTIONS] = { 0 };
+	static struct checked c;
+	memset(&c, 0, sizeof c);
 	memset(keys, 0, sizeof *keys);
+	c.keys = keys;
 	keys->loads = p->load_count;
 	check_loads(ask, p);
 	for (int i = 0; i < p->load_count; i++)
 		if (!p->loads[i].is_trial)
 			keys->squares += (wide)p->loads[i].area_mm2 * p->loads[i].area_mm2;
-	for (const struct wet_plan_bath *b = p->baths; b < p->baths + p->bath_count; b++) {
-		const struct wet_plan_solution *s = &ask->solutions[b->solution];
-		int64_t largest = 0, area = b->working >= 0 ? ask->workings[b->working].used_mm2 : 0;
-		if (b->first_load != served[b->solution] || b->load_count < 1 ||
-			(s->is_one_shot && b->load_count > 1))
-			broken("each load in one bath", b->first_load, served[b->solution]);
-		for (int i = b->first_load; i < b->first_load + b->load_count; i++, served[b->solution]++) {
-			const struct wet_plan_bottle *head = &ask->bottles[p->draws[b->first_draw].bottle];
-			largest = p->loads[i].area_mm2 > largest ? p->loads[i].area_mm2 : largest;
-			area += p->loads[i].area_mm2;
-			keys->age[b->solution][i] =
-				b->working >= 0 ? ask->workings[b->working].age_ns + WAYS_OLDER : head->age_ns;
-			keys->id[b->solution][i] = b->working >= 0 ? ask->workings[b->working].id : head->id;
-		}
-		if ((wide)area * 1000000 > (wide)b->volume_ul * s->capacity_mm2_per_l || area != b->area_mm2)
-			broken("the capacity", area, b->area_mm2);
-		if (b->working >= 0)
-			check_working(ask, p, b, largest);
-		else
-			check_fresh(ask, p, b, largest, drawn);
-		keys->baths[b->solution]++;
-		bool is_spent =
-			(wide)b->volume_ul * s->capacity_mm2_per_l / 1000000 - area < ways_smallest_piece(ask);
-		if (b->working < 0 && (s->is_one_shot || is_spent))
-			keys->gone += b->stock_ul;
-		if (b->is_kept != (!s->is_one_shot && !is_spent))
-			broken("what is kept", b->solution, b->is_kept);
-	}
+	for (const struct wet_plan_bath *b = p->baths; b < p->baths + p->bath_count; b++)
+		check_bath(ask, p, b, &c);
 	for (int i = 0; i < ask->solution_count; i++)
-		if (served[i] != p->load_count)
-			broken("every load in every solution", i, served[i]);
+		if (c.served[i] != p->load_count || (ask->solutions[i].has_second && c.second_served[i] != p->load_count))
+			broken("every load in every solution", i, c.served[i]);
 	for (int i = 0; i < ask->bottle_count; i++) {
-		int64_t left = ask->bottles[i].stock_ul - drawn[i];
+		int64_t left = ask->bottles[i].stock_ul - c.drawn[i];
 		if (left < 0)
 			broken("no more than there is", ask->bottles[i].id, left);
-		if (drawn[i] > 0 && left < ask->measure_least_ul)
+		if (c.drawn[i] > 0 && left < ask->measure_least_ul)
 			keys->gone += left;
 	}
 	if (keys->gone != p->gone_ul || keys->squares != p->squares)
@@ -174,7 +245,7 @@ static void check_plan(const struct wet_plan_ask *ask, const struct wet_plan *p,
 
 /* -- random shelves ------------------------------------------------------------ */
 
-static void random_solution(struct wet_plan_solution *s, int index)
+static void random_solution(struct wet_plan_solution *s, int index, int64_t least_ul)
 {
 	static const int64_t parts[][2] = {
 		{ 1000, 0 }, { 1000, 1000 }, { 1000, 2500 }, { 1000, 4000 }, { 1000, 9000 }
@@ -193,11 +264,37 @@ static void random_solution(struct wet_plan_solution *s, int index)
 		s->least_ul = between(1, 20) * 25000;
 		s->most_ul = s->least_ul + between(0, 20) * 50000;
 	}
+	if (!s->is_one_shot && between(0, 1)) {
+		static const int32_t shares[] = { 0, 50000, 50000, 333333, 1000000 };
+		s->has_second = true;
+		s->second_share_ppm = shares[between(0, 4)];
+		s->rotations_most = (int)between(0, 4);
+		if (between(0, 1)) /* a bath bears a few pieces, so that it is someone else's turn soon */
+			s->capacity_mm2_per_l = between(1, 4) * 11000 * 1000000 / (s->most_ul > 0 ? s->least_ul : least_ul);
+	}
 }
 
 static int64_t random_age(void)
 {
 	return between(8, 13) * DAY_NS; /* many alike */
+}
+
+static void random_working(const struct wet_plan_ask *ask, int i)
+{
+	struct wet_plan_working *w = &workings[i];
+	*w = (struct wet_plan_working){ .id = i,
+									.solution = (int)between(0, ask->solution_count - 1),
+									.volume_ul = ask->vessel.least_ul + between(-50000, 600000),
+									.used_mm2 = between(0, 50000),
+									.age_ns = random_age(),
+									.keeps_ns = between(0, 3) > 0 ? 30 * DAY_NS : 10 * DAY_NS };
+	w->volume_ul = w->volume_ul < 1 ? 1 : w->volume_ul;
+	if (!ask->solutions[w->solution].has_second)
+		return;
+	if (between(0, 1))
+		w->used_mm2 = 0; /* so far a second, or nothing yet */
+	w->second_mm2 = between(0, 2) * between(0, 30000);
+	w->rotations = between(0, 1) ? 0 : (int)between(0, 5);
 }
 
 static void random_bottle(const struct wet_plan_ask *ask, int i, int lots, int most_baths)
@@ -239,19 +336,11 @@ static struct wet_plan_ask random_ask(int most_pieces, int most_solutions, int m
 	ask.vessel.area_mm2 = between(0, 2) > 0 ? 0 : between(10800, 90000);
 	ask.measure_least_ul = between(0, 2) > 0 ? between(0, 30000) : 0;
 	for (int i = 0; i < ask.solution_count; i++)
-		random_solution(&ask.solutions[i], i);
+		random_solution(&ask.solutions[i], i, ask.vessel.least_ul);
 	for (int i = 0; i < ask.bottle_count; i++)
 		random_bottle(&ask, i, lots, most_baths);
 	for (int i = 0; i < ask.working_count; i++)
-		workings[i] = (struct wet_plan_working){ .id = i,
-												 .solution = (int)between(0, ask.solution_count - 1),
-												 .volume_ul = ask.vessel.least_ul + between(-50000, 600000),
-												 .used_mm2 = between(0, 50000),
-												 .age_ns = random_age(),
-												 .keeps_ns = between(0, 3) > 0 ? 30 * DAY_NS : 10 * DAY_NS };
-	for (int i = 0; i < ask.working_count; i++)
-		if (workings[i].volume_ul < 1)
-			workings[i].volume_ul = 1;
+		random_working(&ask, i);
 	return ask;
 }
 
@@ -301,13 +390,35 @@ static void add_a_bottle(struct wet_plan_ask *ask, bool was_there, const struct 
 		broken("an added bottle never worsens the first two keys", before->loads, after.loads);
 }
 
+/* Two baths that bear a piece or two each, stock for many and many loads: the rotation is what is tried. */
+static void favour_pairs(struct wet_plan_ask *ask)
+{
+	static const int32_t shares[] = { 50000, 50000, 333333, 0 };
+	struct wet_plan_solution *s = &ask->solutions[0];
+	struct wet_plan_vessel v = ways_vessel_of(ask, 0);
+	s->is_one_shot = false;
+	s->has_time = s->has_second = true;
+	s->second_share_ppm = shares[between(0, 3)];
+	s->rotations_most = (int)between(0, 3);
+	s->capacity_mm2_per_l = between(10000, 40000) * 1000000 / v.least_ul;
+	s->least_stock_ul_per_m2 = 0;
+	ask->vessel.slots = (int)between(1, 2);
+	for (int i = 0; i < ask->size_count; i++)
+		ask->sizes[i].slots = 1;
+	for (int i = 0; i < ask->bottle_count; i++)
+		if (bottles[i].solution == 0)
+			bottles[i].stock_ul = ways_stock_in(s, v.least_ul) * between(1, 8) + between(0, 50000);
+}
+
 static void small_case(void)
 {
 	static struct ways_keys found;
 	struct wet_plan p;
 	struct wet_plan_refusal refusal;
 	int pieces = (int)between(1, 5), key = 0;
-	struct wet_plan_ask ask = random_ask(pieces, between(0, 2) > 0 ? 1 : 2, 4, between(0, 1) ? 0 : 2, 3, 4);
+	struct wet_plan_ask ask = random_ask(pieces, between(0, 2) > 0 ? 1 : 2, 4, between(0, 1) ? 0 : 3, 3, 4);
+	if (this_case % 5 == 1)
+		favour_pairs(&ask);
 	const struct ways_keys *best = ways_exhaust(&ask);
 	int rc = make(&ask, &p, &refusal);
 	if ((rc == WET_OK) != best->is_there)
@@ -350,6 +461,8 @@ static void large_case(void)
 	struct wet_plan_ask ask = is_school ? random_ask(WET_PLAN_PIECES, 3, 50, 6, 12, (int)between(3, 60))
 										: random_ask(24, 3, 30, 4, 9, (int)between(2, 12));
 	ask.wants_trial = between(0, 3) == 0;
+	if (this_case % 5 == 1)
+		favour_pairs(&ask);
 	for (int i = 0; i < ask.solution_count; i++)
 		ask.solutions[i].has_time = true;
 	ask.is_hurried = is_brisk;
@@ -417,13 +530,13 @@ int main(int argc, char **argv)
 		wet_random_seed(&rnd, seed * 7000003 + (unsigned long long)this_case);
 		large_case();
 	}
-	printf("small: %ld plans, %ld refusals; large: %ld plans, %ld proven best\n", plans, refusals,
-		   large_plans, exact_plans);
+	printf("small: %ld plans, %ld refusals; large: %ld plans, %ld proven best; %ld baths became firsts\n", plans,
+		   refusals, large_plans, exact_plans, pair_plans);
 	printf("of %ld up to the promised size %ld are proven, of %ld beyond it %ld\n", promised_plans,
 		   promised_exact, school_plans, exact_plans - promised_exact);
 	/* Ages here are alike far more often than on a shelf, which is what meets the limit on work. */
 	if (promised_exact * 100 < promised_plans * 95)
 		broken("plans of the promised size are proven", promised_exact, promised_plans);
 	free(workspace);
-	return plans > 0 && refusals > 0 && large_plans > 0 ? 0 : 1;
+	return plans > 0 && refusals > 0 && large_plans > 0 && pair_plans > 0 ? 0 : 1;
 }

@@ -10,7 +10,7 @@
 
 static alignas(8) unsigned char workspace[1024 * 1024];
 static struct wet_plan_bottle bottles[4];
-static struct wet_plan_working workings[1];
+static struct wet_plan_working workings[3];
 static struct wet_plan plan;
 static struct wet_plan_refusal refusal;
 static struct wet_fault fault;
@@ -27,8 +27,10 @@ static struct wet_plan_ask six(void)
 								.bottle_count = 2,
 								.bottles = bottles,
 								.workings = workings };
-	ask.solutions[0] = (struct wet_plan_solution){ "developer", 1000, 9000, true, true, false, 100000, 0, 0, 0, "" };
-	ask.solutions[1] = (struct wet_plan_solution){ "fixer", 1000, 4000, true, false, false, 409000, 0, 0, 0, "" };
+	ask.solutions[0] = (struct wet_plan_solution){ .name = "developer", .stock_milli = 1000, .water_milli = 9000, .has_time = true,
+									.is_one_shot = true, .capacity_mm2_per_l = 100000 };
+	ask.solutions[1] = (struct wet_plan_solution){ .name = "fixer", .stock_milli = 1000, .water_milli = 4000, .has_time = true,
+									.capacity_mm2_per_l = 409000 };
 	bottles[0] = (struct wet_plan_bottle){ 7, 0, 1, 250000, 40 * DAY_NS, 365 * DAY_NS, NULL };
 	bottles[1] = (struct wet_plan_bottle){ 9, 1, 1, 500000, 40 * DAY_NS, 365 * DAY_NS, NULL };
 	return ask;
@@ -115,13 +117,133 @@ Test(plan, a_trial_is_one_piece_before_the_rest)
 Test(plan, what_stands_ready_is_used_first)
 {
 	struct wet_plan_ask ask = six();
-	workings[0] = (struct wet_plan_working){ 3, 1, 400000, 100000, DAY_NS, 60 * DAY_NS, NULL };
+	workings[0] = (struct wet_plan_working){ .id = 3, .solution = 1, .volume_ul = 400000, .used_mm2 = 100000,
+										   .age_ns = DAY_NS, .keeps_ns = 60 * DAY_NS };
 	ask.working_count = 1;
 	cr_assert_eq(make(&ask), 0);
 	cr_assert(strstr(text, "fixer, load 1: working solution 3 as it stands, 400 mL; keep it") != NULL, "%s", text);
 	workings[0].age_ns = 61 * DAY_NS;
 	cr_assert_eq(make(&ask), 0);
 	cr_assert(strstr(text, "working solution") == NULL, "%s", text);
+}
+
+/* The fixer as two baths that bear two loads of three each: 65,000 mm2 in 350 mL. */
+static struct wet_plan_ask two_baths(int pieces)
+{
+	struct wet_plan_ask ask = six();
+	ask.sizes[0].count = pieces;
+	ask.vessel.slots = 3;
+	ask.vessel.most_ul = 370000;
+	bottles[0].stock_ul = bottles[1].stock_ul = 5000000;
+	ask.solutions[1].has_second = true;
+	ask.solutions[1].second_share_ppm = 50000;
+	ask.solutions[1].rotations_most = 3;
+	ask.solutions[1].capacity_mm2_per_l = 190000;
+	return ask;
+}
+
+static const struct wet_plan_bath *fixer(int index)
+{
+	const struct wet_plan_bath *b = plan.baths;
+	while (b->solution == 0)
+		b++;
+	return &b[index];
+}
+
+/* Two loads, and the share of what passed before, make the volume of each: (2 x 32,400 + 3,240) / 0.19 m2/L. */
+Test(plan, the_second_bath_becomes_the_first_and_keeps_its_count)
+{
+	struct wet_plan_ask ask = two_baths(12);
+	cr_assert_eq(make(&ask), 0);
+	cr_assert_eq(plan.load_count, 4);
+	cr_assert_eq(plan.bath_count, 4 + 3);
+	cr_assert_eq(fixer(0)->volume_ul, 350000);
+	cr_assert_eq(fixer(0)->load_count, 2);
+	cr_assert_not(fixer(0)->is_kept);
+	cr_assert_eq(fixer(1)->second_load, 0);
+	cr_assert_eq(fixer(1)->second_count, 2);
+	cr_assert_eq(fixer(1)->first_load, 2);
+	cr_assert_eq(fixer(1)->load_count, 2);
+	cr_assert_eq(fixer(1)->rotations, 1);
+	cr_assert_eq(fixer(1)->second_mm2, 64800);
+	cr_assert_eq(fixer(1)->area_mm2, 64800);
+	cr_assert_eq(fixer(1)->volume_ul, 358106); /* 68,040 / 0.19, up */
+	cr_assert_not(fixer(1)->is_kept);          /* spent to the last piece: its second is kept, as the first */
+	cr_assert_eq(fixer(2)->load_count, 0);
+	cr_assert_eq(fixer(2)->rotations, 2);
+	cr_assert(fixer(2)->is_kept);
+	cr_assert(strstr(text, "fixer, first for loads 1 to 2: 70 mL from bottle 9, 280 mL of water, 350 mL in all; it is spent "
+						   "after load 2: discard it, as local rules say; its second becomes the first\n"), "%s", text);
+	cr_assert(strstr(text, "fixer, second for loads 1 to 2, then first for loads 3 to 4: "), "%s", text);
+	cr_assert(strstr(text, "350 mL in all; keep it as the first, as the first it bears 632 cm2 more\n"), "%s", text);
+}
+
+Test(plan, after_the_last_rotation_both_baths_go)
+{
+	struct wet_plan_ask ask = two_baths(15);
+	ask.solutions[1].rotations_most = 1; /* loads 1 and 2, 3 and 4; then two fresh ones for the fifth */
+	cr_assert_eq(make(&ask), 0);
+	cr_assert_eq(plan.load_count, 5);
+	cr_assert_eq(plan.bath_count, 5 + 5);
+	cr_assert_eq(fixer(2)->second_load, 2);
+	cr_assert_eq(fixer(2)->load_count, 0);
+	cr_assert_not(fixer(2)->is_kept);
+	cr_assert_eq(fixer(3)->rotations, 0);
+	cr_assert_eq(fixer(3)->first_load, 4);
+	cr_assert(fixer(3)->is_kept && fixer(4)->is_kept);
+	cr_assert_eq(plan.gone_ul - 5 * 35000, fixer(0)->stock_ul + fixer(1)->stock_ul + fixer(2)->stock_ul);
+	cr_assert(strstr(text, "keep it as the first, as the first it bears 341 cm2 more"), "%s", text);
+	cr_assert(strstr(text, "keep it as the second"), "%s", text);
+}
+
+Test(plan, the_standing_bath_that_has_done_most_is_the_first)
+{
+	struct wet_plan_ask ask = two_baths(3);
+	const struct wet_plan_working w = { .solution = 1, .volume_ul = 350000, .keeps_ns = 60 * DAY_NS };
+	for (int i = 0; i < 3; i++)
+		workings[i] = w;
+	workings[0].id = 3;
+	workings[0].second_mm2 = 32400; /* 1,620 counted: the second, however old */
+	workings[0].age_ns = 20 * DAY_NS;
+	workings[0].rotations = 1;
+	workings[1].id = 4;
+	workings[1].used_mm2 = 32400;
+	workings[2].id = 5; /* too much for the load, so not the first; then none may stand before it */
+	workings[2].used_mm2 = 40000;
+	ask.working_count = 3;
+	cr_assert_eq(make(&ask), 0);
+	cr_assert_eq(fixer(0)->working, 1);
+	cr_assert_eq(fixer(1)->working, 0);
+	cr_assert_eq(fixer(1)->rotations, 1);
+	cr_assert_eq(fixer(1)->second_mm2, 64800);
+	workings[0].rotations = 2; /* of another pair, further on */
+	cr_assert_eq(make(&ask), 0);
+	cr_assert_eq(fixer(0)->working, 1);
+	cr_assert_eq(fixer(1)->working, -1);
+	workings[1].age_ns = 61 * DAY_NS; /* alone, it is the first, and a fresh one stands behind it */
+	cr_assert_eq(make(&ask), 0);
+	cr_assert_eq(fixer(0)->working, 0);
+	cr_assert_eq(fixer(0)->rotations, 2);
+	cr_assert_eq(fixer(1)->working, -1);
+	cr_assert_eq(fixer(1)->rotations, 3);
+	workings[0].rotations = 4; /* rotated too often: it is neither */
+	cr_assert_eq(make(&ask), 0);
+	cr_assert_eq(fixer(0)->working, -1);
+	cr_assert_eq(fixer(1)->working, -1);
+}
+
+Test(plan, one_bath_is_not_two)
+{
+	struct wet_plan_ask ask = two_baths(3);
+	bottles[1].stock_ul = 100000;
+	cr_assert_eq(make(&ask), WET_ERR_FIT);
+	cr_assert_eq(refusal.rule, WET_PLAN_RULE_STOCK);
+	cr_assert_eq(refusal.need_ul, 140000);
+	cr_assert_eq(refusal.short_ul, 40000);
+	cr_assert(refusal.is_proven);
+	ask.solutions[1].is_one_shot = true;
+	cr_assert_eq(make(&ask), WET_ERR_RANGE);
+	cr_assert_str_eq(fault.where, "solutions/1/second");
 }
 
 Test(plan, short_stock_is_told_with_ways_out)

@@ -1,0 +1,354 @@
+/* plan_pair.c: two baths, one behind the other, for loads that are given; the rule is written in plan.h.
+ *
+ * The baths of all pairs are one row: each is put behind the one before it, and then takes its place. A search in depth
+ * along that row, the source with the larger entry of key 3 first: the next bath is always the next entry. */
+#include "chemistry/plan_inside.h"
+
+#include <string.h>
+
+#define PPM 1000000LL
+
+struct pairing {
+	struct search *k;
+	const struct wet_plan_solution *s;
+	const struct shelf *shelf;
+	int solution, loads;
+	struct draws *now, *best;
+	uint64_t work, most;
+	bool has_best;
+	int64_t area_after[WET_PLAN_PIECES + 1]; /* of the loads from this one on */
+};
+
+/* Where the row has come to. */
+struct place {
+	int first;         /* the first load that has no first bath */
+	int behind;        /* so many before it have no second one; 0: a pair begins */
+	int rotations;     /* of the bath that is put there */
+	int64_t done_mm2;  /* in the books, of the bath it is put behind */
+	bool is_first_spent; /* that bath serves the last load and is spent then */
+};
+
+/* A source as it now stands. */
+struct origin {
+	int working; /* -1: a lot */
+	int lot;
+	int64_t entry, id;         /* of keys 3 and 5 */
+	int64_t left_ul, head_ul;  /* a lot's stock, and that of the bottle drawn from next */
+};
+
+int64_t plan_counted(const struct wet_plan_solution *s, int64_t first_mm2, int64_t second_mm2)
+{
+	return first_mm2 + (int64_t)(((wide)second_mm2 * s->second_share_ppm + PPM - 1) / PPM);
+}
+
+int plan_entries(const struct wet_plan_solution *s, int loads)
+{
+	return s->has_second ? 2 * loads : loads;
+}
+
+static int64_t done_by(const struct wet_plan_solution *s, const struct wet_plan_working *w)
+{
+	return plan_counted(s, w->used_mm2, w->second_mm2);
+}
+
+/* -- sources ------------------------------------------------------------------ */
+
+static bool origin_of_lot(const struct pairing *p, int index, struct origin *ret_origin)
+{
+	const struct lot *lot = &p->k->lots[index];
+	int64_t drawn = lot->drawn_ul;
+	for (int i = 0; i < lot->count; i++) {
+		const struct wet_plan_bottle *b = &p->k->ask->bottles[p->k->order[lot->first + i]];
+		if (drawn < b->stock_ul) {
+			*ret_origin = (struct origin){ -1, index, b->age_ns, b->id, lot->stock_ul - lot->drawn_ul, b->stock_ul - drawn };
+			return true;
+		}
+		drawn -= b->stock_ul;
+	}
+	return false;
+}
+
+static bool is_taken(const struct pairing *p, int working)
+{
+	for (int i = 0; i < p->now->turn_count; i++)
+		if (p->now->turns[i].is_working && p->now->turns[i].source == working)
+			return true;
+	return false;
+}
+
+static bool comes_after(const struct origin *a, const struct origin *b)
+{
+	return a->entry != b->entry ? a->entry < b->entry : a->id > b->id;
+}
+
+static void offer(const struct origin *o, const struct origin *last, struct origin *best, bool *has)
+{
+	if ((last && !comes_after(o, last)) || (*has && !comes_after(best, o)))
+		return;
+	*best = *o;
+	*has = true;
+}
+
+/* The next source after `last` (NULL: the first of all); false: none is left. */
+static bool next_origin(const struct pairing *p, const struct origin *last, struct origin *ret_origin)
+{
+	bool has = false;
+	struct origin o;
+	for (int i = 0; i < p->shelf->lot_count; i++)
+		if (origin_of_lot(p, p->shelf->first_lot + i, &o))
+			offer(&o, last, ret_origin, &has);
+	for (int i = 0; i < p->k->ask->working_count; i++) {
+		const struct wet_plan_working *w = &p->k->ask->workings[i];
+		if (w->solution != p->solution || !plan_is_usable(p->k, w) || is_taken(p, i))
+			continue;
+		o = (struct origin){ .working = i, .entry = WORKING_AGE + done_by(p->s, w), .id = w->id };
+		offer(&o, last, ret_origin, &has);
+	}
+	return has;
+}
+
+/* Two bottles alone in their lots, as old and as full: the one with the lower id serves as well. */
+static bool is_twin(const struct pairing *p, const struct origin *a, const struct origin *b)
+{
+	if (a->working >= 0 || b->working >= 0 || a->entry != b->entry || a->left_ul != b->left_ul ||
+		a->head_ul != a->left_ul || b->head_ul != b->left_ul)
+		return false;
+	return (p->k->lots[a->lot].drawn_ul == 0) == (p->k->lots[b->lot].drawn_ul == 0);
+}
+
+/* -- one bath ----------------------------------------------------------------- */
+
+/* Does it bear so much, counted as one of both places, with a load of `largest` in it? A fresh bath becomes that large. */
+static bool bears(const struct pairing *p, const struct origin *o, int64_t counted_mm2, int64_t largest_mm2, struct turn *t)
+{
+	int64_t most_ul = plan_most_ul(p->k->ask, p->solution);
+	if (t->is_working) {
+		int64_t poured = t->volume_ul < most_ul ? t->volume_ul : most_ul;
+		return counted_mm2 <= plan_capacity(p->s, t->volume_ul) && plan_concentrate(p->s, largest_mm2) <= poured;
+	}
+	int64_t volume = plan_volume_for(p->k, p->solution, counted_mm2, largest_mm2), stock = plan_stock(p->s, volume);
+	if (volume > most_ul || stock > o->left_ul)
+		return false;
+	t->volume_ul = volume;
+	t->stock_ul = stock;
+	return true;
+}
+
+/* The bath that a source gives at this place; false: it can't stand there. */
+static bool make_turn(const struct pairing *p, const struct place *at, const struct origin *o, struct turn *ret_turn)
+{
+	struct turn t = { .is_working = o->working >= 0,
+					  .source = o->working >= 0 ? o->working : o->lot,
+					  .first = at->first,
+					  .behind = at->behind,
+					  .rotations = at->rotations };
+	int64_t first_mm2 = 0, second_mm2 = 0, largest = 0;
+	if (t.is_working) {
+		const struct wet_plan_working *w = &p->k->ask->workings[o->working];
+		if (at->behind > 0 && (done_by(p->s, w) > at->done_mm2 || w->rotations > at->rotations))
+			return false;
+		if (at->behind == 0)
+			t.rotations = w->rotations;
+		t.volume_ul = w->volume_ul;
+		first_mm2 = w->used_mm2;
+		second_mm2 = w->second_mm2;
+	}
+	for (int i = at->first - at->behind; i < at->first; i++) {
+		second_mm2 += p->k->areas[i];
+		largest = p->k->areas[i] > largest ? p->k->areas[i] : largest;
+	}
+	if (at->behind > 0 && !bears(p, o, plan_counted(p->s, first_mm2, second_mm2), largest, &t))
+		return false;
+	for (int i = at->first; i < p->loads && t.rotations <= p->s->rotations_most; i++) {
+		first_mm2 += p->k->areas[i];
+		largest = p->k->areas[i] > largest ? p->k->areas[i] : largest;
+		if (!bears(p, o, plan_counted(p->s, first_mm2, second_mm2), largest, &t))
+			break;
+		t.run++;
+	}
+	*ret_turn = t;
+	return t.run > 0 || t.behind > 0;
+}
+
+/* What it still bears as a first, after all its loads. */
+static int64_t left_of(const struct search *k, int solution, const struct turn *t)
+{
+	const struct wet_plan_solution *s = &k->ask->solutions[solution];
+	int64_t first_mm2 = 0, second_mm2 = 0;
+	if (t->is_working) {
+		first_mm2 = k->ask->workings[t->source].used_mm2;
+		second_mm2 = k->ask->workings[t->source].second_mm2;
+	}
+	for (int i = t->first - t->behind; i < t->first; i++)
+		second_mm2 += k->areas[i];
+	for (int i = t->first; i < t->first + t->run; i++)
+		first_mm2 += k->areas[i];
+	return plan_capacity(s, t->volume_ul) - plan_counted(s, first_mm2, second_mm2);
+}
+
+static bool could_go_on(const struct search *k, int solution, const struct turn *t)
+{
+	return t->rotations <= k->ask->solutions[solution].rotations_most &&
+		   left_of(k, solution, t) >= k->ask->sizes[k->least_size].area_mm2;
+}
+
+bool plan_pair_keeps(const struct search *k, int solution, const struct draws *d, int turn)
+{
+	if (turn < d->turn_count - 2)
+		return false;
+	return could_go_on(k, solution, &d->turns[d->turn_count - 2]) ||
+		   (turn == d->turn_count - 1 && could_go_on(k, solution, &d->turns[turn]));
+}
+
+/* Where the row goes on behind this bath; *ret_gone_ul: fresh stock that is known to be gone by then. */
+static struct place place_behind(const struct pairing *p, const struct place *at, const struct turn *t, int64_t *ret_gone_ul)
+{
+	bool is_last = at->first + t->run == p->loads;
+	struct place next = { .first = at->first + t->run };
+	*ret_gone_ul = t->stock_ul; /* it will be rotated out, or stand behind the last of a pair */
+	if (t->run > 0) {
+		next.behind = t->run;
+		next.rotations = t->rotations + 1;
+		next.done_mm2 = t->is_working ? done_by(p->s, &p->k->ask->workings[t->source]) : 0;
+		next.is_first_spent = is_last && !could_go_on(p->k, p->solution, t);
+		if (is_last && !next.is_first_spent)
+			*ret_gone_ul = 0;
+	} else if (is_last && (!at->is_first_spent || could_go_on(p->k, p->solution, t))) {
+		*ret_gone_ul = 0;
+	}
+	return next;
+}
+
+/* -- the search --------------------------------------------------------------- */
+
+/* Could what is left serve the loads from here on? May say yes wrongly, never no. */
+static bool can_still(const struct pairing *p, int first)
+{
+	wide all = 0;
+	if (first == p->loads)
+		return true;
+	for (int i = 0; i < p->shelf->lot_count; i++) {
+		const struct lot *lot = &p->k->lots[p->shelf->first_lot + i];
+		all += plan_area_from(p->s, lot->stock_ul - lot->drawn_ul, 2 * p->loads);
+	}
+	for (int i = 0; i < p->k->ask->working_count; i++) {
+		const struct wet_plan_working *w = &p->k->ask->workings[i];
+		if (w->solution == p->solution && plan_is_usable(p->k, w) && !is_taken(p, i))
+			all += plan_working_left(p->k, w);
+	}
+	return all >= p->area_after[first];
+}
+
+static void take(struct pairing *p)
+{
+	int64_t gone = p->now->gone_ul;
+	int better = -1, entries = 2 * p->loads;
+	p->now->gone_ul += plan_too_little(p->k, p->shelf);
+	if (p->has_best) {
+		better = plan_compare_ages(p->now, p->best, entries);
+		if (better == 0 && p->now->gone_ul != p->best->gone_ul)
+			better = p->now->gone_ul < p->best->gone_ul ? -1 : 1;
+		else if (better == 0)
+			better = plan_compare_ids(p->now, p->best, entries);
+	}
+	if (better < 0)
+		plan_copy_draws(p->best, p->now, entries);
+	p->has_best = true;
+	p->now->gone_ul = gone;
+}
+
+/* The entries that are known while a bath is sought for this place. */
+static int entry_at(const struct place *at)
+{
+	return at->behind > 0 ? 2 * (at->first - at->behind) + 1 : 2 * at->first;
+}
+
+/* No source from `next` on makes the row better than the best; none at all is over `largest`. */
+static bool is_beaten(const struct pairing *p, const struct place *at, int64_t next, int64_t largest)
+{
+	int known = entry_at(at);
+	if (!p->has_best)
+		return false;
+	for (int i = 0; i < 2 * p->loads; i++) {
+		bool is_here = i == known || (i > known && i < 2 * at->first && i % 2 == 1);
+		bool is_known = i < known || (i < 2 * at->first && i % 2 == 0);
+		int64_t at_most = is_known ? p->now->age[i] : is_here ? next : largest;
+		if (p->best->age[i] != at_most)
+			return p->best->age[i] > at_most;
+	}
+	if (p->now->gone_ul != p->best->gone_ul)
+		return p->now->gone_ul > p->best->gone_ul;
+	for (int i = 0; i < known; i++)
+		if (p->now->id[i] != p->best->id[i])
+			return p->now->id[i] > p->best->id[i];
+	return false;
+}
+
+static void write_entries(struct pairing *p, const struct turn *t, const struct origin *o)
+{
+	for (int i = t->first - t->behind; i < t->first + t->run; i++) {
+		int entry = i < t->first ? 2 * i + 1 : 2 * i;
+		p->now->age[entry] = o->entry;
+		p->now->id[entry] = o->id;
+	}
+}
+
+static void pair_from(struct pairing *p, const struct place *at)
+{
+	if (++p->work > p->most) {
+		p->k->is_proven = false;
+		return;
+	}
+	if (at->first == p->loads && at->behind == 0) {
+		take(p);
+		return;
+	}
+	if (!can_still(p, at->first))
+		return;
+	struct origin o, last;
+	bool has_last = false;
+	int64_t largest = 0;
+	while (p->work <= p->most && next_origin(p, has_last ? &last : NULL, &o)) {
+		struct turn t;
+		int64_t gone;
+		bool is_first = !has_last || !is_twin(p, &last, &o);
+		largest = has_last ? largest : o.entry;
+		last = o;
+		has_last = true;
+		if (is_beaten(p, at, o.entry, largest))
+			return; /* those that follow have smaller entries still */
+		if (!is_first || !make_turn(p, at, &o, &t))
+			continue;
+		struct place next = place_behind(p, at, &t, &gone);
+		write_entries(p, &t, &o);
+		p->now->turns[p->now->turn_count++] = t;
+		p->now->gone_ul += gone;
+		if (!t.is_working)
+			p->k->lots[t.source].drawn_ul += t.stock_ul;
+		pair_from(p, &next);
+		if (!t.is_working)
+			p->k->lots[t.source].drawn_ul -= t.stock_ul;
+		p->now->gone_ul -= gone;
+		p->now->turn_count--;
+	}
+}
+
+bool plan_draw_pairs(struct search *k, int solution, int loads)
+{
+	struct pairing p = { .k = k,
+						 .s = &k->ask->solutions[solution],
+						 .shelf = &k->shelves[solution],
+						 .solution = solution,
+						 .loads = loads,
+						 .most = k->draw_most,
+						 .now = &k->tried[solution],
+						 .best = &k->found[solution] };
+	struct place begin = { .first = 0 };
+	for (int i = loads - 1; i >= 0; i--)
+		p.area_after[i] = p.area_after[i + 1] + k->areas[i];
+	p.now->turn_count = 0;
+	p.now->gone_ul = 0;
+	pair_from(&p, &begin);
+	k->work += p.work;
+	return p.has_best;
+}
