@@ -23,6 +23,16 @@ static int fail_line(struct wet_fault *fault, int err, int line, const char *mem
 	return wet_fault_set(fault, err, where, found, "%s", want);
 }
 
+static int check_time(const struct wet_mix_time *t, const char *where, struct wet_fault *fault)
+{
+	bool is_none = t->least_ns == 0 && t->aim_ns == 0 && t->most_ns == 0;
+	if (is_none || (t->least_ns > 0 && t->least_ns <= t->aim_ns && t->aim_ns <= t->most_ns &&
+					t->aim_ns >= WET_MIX_AIM_NS_LEAST && t->most_ns <= WET_STAGE_NS_MAX))
+		return WET_OK;
+	return wet_fault_set(fault, WET_ERR_RANGE, where, NULL,
+						 "least no longer than aim, aim no longer than most; aim from 20 s, most up to a day");
+}
+
 static int check_line(const struct wet_substances *t, const struct wet_formula *f, int line,
 					  struct wet_fault *fault)
 {
@@ -32,6 +42,16 @@ static int check_line(const struct wet_substances *t, const struct wet_formula *
 						 "a form of the table of substances");
 	if (in->has_below && (in->below_mc < 5000 || in->below_mc > 60000))
 		return fail_line(fault, WET_ERR_RANGE, line, "below", NULL, "5 to 60 C");
+	const struct {
+		const char *member;
+		const struct wet_mix_time *time;
+	} times[] = { { "cool", &in->cool }, { "stir", &in->stir } };
+	for (size_t i = 0; i < sizeof times / sizeof times[0]; i++) {
+		char where[48];
+		wet_text_format(where, sizeof where, "/ingredients/%d/%s", line, times[i].member);
+		if (check_time(times[i].time, where, fault) != 0)
+			return WET_ERR_RANGE;
+	}
 	if (in->is_pinch)
 		return WET_OK;
 	if (in->amount <= 0 || in->amount > AMOUNT_MOST)
@@ -63,10 +83,17 @@ int wet_formula_check(const struct wet_substances *table, const struct wet_formu
 		if (wet_form_is_liquid(&table->forms[formula->ingredients[i].form]))
 			filled_ul += formula->ingredients[i].amount;
 	}
+	if (check_time(&formula->stand, "/stand", reterr) != 0)
+		return WET_ERR_RANGE;
 	if (formula->start_ul <= 0 || filled_ul > formula->makes_ul)
 		return wet_fault_set(reterr, WET_ERR_RANGE, "/start/water", NULL,
 							 "water, and with the liquids no more of it than the formula makes");
-	return check_order(table, formula, reterr);
+	int rc = check_order(table, formula, reterr);
+	for (int i = 0; rc == 0 && i < formula->ingredient_count; i++) {
+		if (formula->ingredients[i].cool.aim_ns != 0 && !formula->ingredients[i].has_below)
+			rc = fail_line(reterr, WET_ERR_INVALID, i, "cool", NULL, "only with the temperature to come below");
+	}
+	return rc;
 }
 
 /* -- what one owns ------------------------------------------------------------------ */

@@ -210,9 +210,7 @@ static void try_go(const struct wet_run *run, enum wet_run_phase phase, struct w
 	} else if (after.pos.base == WET_PHASE_ENDED) {
 		wet_text_copy(a->text, sizeof a->text, "Done. The run has ended.");
 	} else {
-		const struct wet_stage *stage = live_stage(&after);
-		wet_text_format(a->text, sizeof a->text, "%s begins now.%s", stage->name,
-						stage->kind == WET_STAGE_WASH || stage->kind == WET_STAGE_AID ? " No beat now." : "");
+		say_begun(live_stage(&after), a->text, sizeof a->text);
 	}
 }
 
@@ -351,7 +349,9 @@ static bool is_doubted(const struct wet_run *run, const struct wet_event *event,
 			moves = llabs(moved) * 10 > old.aim_ns - run->pos.since_ns;
 		}
 	}
-	return moves || event->temperature_mc < 5000 || event->temperature_mc > 30000;
+	/* Water to dissolve in is warmer than any bath: up to what a formula may ask for. */
+	int32_t most_mc = wet_recipe_is_mix(run->setup.recipe) ? 60000 : 30000;
+	return moves || event->temperature_mc < 5000 || event->temperature_mc > most_mc;
 }
 
 static void try_reading(const struct wet_run *run, struct wet_presses *presses, struct wet_event *event,

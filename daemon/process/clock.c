@@ -169,7 +169,7 @@ static void begin_next(struct wet_run *run, int64_t at_ns, bool is_straight, boo
 		rate_for_pos(run, at_ns);
 		return;
 	}
-	if (was_bath) {
+	if (was_bath && !stage_is_mixing(stage)) { /* what comes next into a mix is told first, then goes in */
 		begin_bath(run, next, at_ns, is_straight, is_auto);
 		return;
 	}

@@ -152,7 +152,7 @@ static void gather_bath(struct gather *g)
 	ends_of(run, &e);
 	int64_t begin = run->pos.since_ns;
 	bool waits = next_waits(run);
-	bool is_wash = stage->kind == WET_STAGE_WASH, is_quiet = is_wash || stage->kind == WET_STAGE_AID;
+	bool is_wash = stage->kind == WET_STAGE_WASH, is_quiet = stage_is_quiet(stage);
 	if (waits)
 		e.pour_out_ns = e.aim_ns; /* nothing drains by the clock */
 
@@ -298,12 +298,11 @@ static void cue_text(const struct wet_run *run, const struct candidate *c, char 
 	case WET_CUE_KEY:
 		if (run->pos.base == WET_PHASE_HANDLING)
 			say_handling(run, run->pos.stage, run->pos.piece + 1, buf, n);
-		else if (run->pos.base == WET_PHASE_EARLY)
-			wet_text_format(buf, n, "%s begins now.%s%s%s", stage->name,
-							stage->kind == WET_STAGE_WASH || stage->kind == WET_STAGE_AID ? " No beat now."
-																						  : "",
-							stage->say[0] ? " " : "", stage->say);
-		else if (run->pos.base == WET_PHASE_WAITING)
+		else if (run->pos.base == WET_PHASE_EARLY) {
+			say_begun(stage, buf, n);
+			if (stage->say[0] && !stage_is_mixing(stage)) /* there it was what stood by */
+				wet_text_append(buf, n, " %s", stage->say);
+		} else if (run->pos.base == WET_PHASE_WAITING)
 			wet_text_copy(buf, n, "Heard.");
 		else
 			wet_text_copy(buf, n, "Done. The run has ended.");

@@ -29,6 +29,10 @@ void track_of(const struct wet_run *run, struct wet_track *ret_track);
 bool stage_is_compensated(const struct wet_stage *stage);
 /* A wash in the second vessel, where other pieces may come in. */
 bool stage_is_joinable(const struct wet_stage *stage);
+/* Its bath is silent between its begin and its end: a wash, an aid, and mixing but for stirring. */
+bool stage_is_quiet(const struct wet_stage *stage);
+/* A timed step of mixing a solution: no piece is in it, and nothing is poured. */
+bool stage_is_mixing(const struct wet_stage *stage);
 /* The next stage waits for a press: held, late, on go, handling, or there is none. */
 bool next_waits(const struct wet_run *run);
 int next_stage(const struct wet_run *run);                             /* -1: none */
@@ -56,6 +60,8 @@ char *lower_first(const char *text, char *buf, unsigned buf_bytes);
 void say_handling(const struct wet_run *run, int stage, int piece, char *buf, unsigned buf_bytes);
 void say_pour_out(const struct wet_run *run, int stage, char *buf, unsigned buf_bytes);
 void say_next(const struct wet_run *run, int stage, char *buf, unsigned buf_bytes);
+/* It was begun with a press: what is heard then. */
+void say_begun(const struct wet_stage *stage, char *buf, unsigned buf_bytes);
 void say_stand_by(const struct wet_run *run, int stage, char *buf, unsigned buf_bytes);
 void say_ready(const struct wet_run *run, char *buf, unsigned buf_bytes);
 void say_order(const struct wet_run *run, int64_t now_ns, char *buf, unsigned buf_bytes);

@@ -26,6 +26,17 @@ bool stage_is_joinable(const struct wet_stage *stage)
 	return stage->kind == WET_STAGE_WASH && stage->in_washer;
 }
 
+bool stage_is_mixing(const struct wet_stage *stage)
+{
+	return stage->kind == WET_STAGE_MIX || stage->kind == WET_STAGE_STAND;
+}
+
+bool stage_is_quiet(const struct wet_stage *stage)
+{
+	return stage->kind == WET_STAGE_WASH || stage->kind == WET_STAGE_AID ||
+		   (stage_is_mixing(stage) && !stage->agitation.is_continuous);
+}
+
 int water_at(const struct wet_run *run, int64_t now_ns)
 {
 	const struct wet_waters *w = &live_stage(run)->waters;

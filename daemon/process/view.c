@@ -45,7 +45,9 @@ static void view_doing(const struct wet_run *run, int64_t now_ns, const struct w
 	const struct wet_recipe *recipe = run->setup.recipe;
 	const struct wet_stage *stage = v->stage >= 0 ? &recipe->stages[v->stage] : NULL;
 	switch (v->phase) {
-	case WET_PHASE_READY: wet_text_copy(buf, n, "Ready. Light and screen off, then begin."); return;
+	case WET_PHASE_READY:
+		wet_text_copy(buf, n, wet_recipe_is_mix(recipe) ? "Ready, in white light. Begin." : "Ready. Light and screen off, then begin.");
+		return;
 	case WET_PHASE_INTERRUPTED:
 		wet_text_copy(buf, n, "Interrupted. Lights on; look after people first. Resume when all is well.");
 		return;

@@ -84,6 +84,16 @@ static const struct wet_bath *bath_of(const struct wet_run *run, int stage)
 	return bath >= 0 ? &run->setup.recipe->baths[bath] : NULL;
 }
 
+void say_begun(const struct wet_stage *stage, char *buf, unsigned buf_bytes)
+{
+	if (stage_is_mixing(stage))
+		wet_text_format(buf, buf_bytes, "%s: %s.", stage->name, stage->agitation.how);
+	else
+		wet_text_format(buf, buf_bytes, "%s begins now.", stage->name);
+	if (stage_is_quiet(stage))
+		wet_text_append(buf, buf_bytes, " No beat now.");
+}
+
 void say_pour_out(const struct wet_run *run, int stage, char *buf, unsigned buf_bytes)
 {
 	const struct wet_bath *bath = bath_of(run, stage);
@@ -106,7 +116,7 @@ void say_next(const struct wet_run *run, int stage, char *buf, unsigned buf_byte
 	}
 	const struct wet_bath *bath = bath_of(run, stage);
 	const char *name = run->setup.recipe->stages[stage].name;
-	if (bath && bath->place[0])
+	if (bath && bath->place[0] && !stage_is_mixing(&run->setup.recipe->stages[stage]))
 		wet_text_format(buf, buf_bytes, "%s next, %s.", name, bath->place);
 	else
 		wet_text_format(buf, buf_bytes, "%s next.", name);
@@ -121,6 +131,10 @@ static bool is_tray(const struct wet_run *run, int stage)
 void say_stand_by(const struct wet_run *run, int stage, char *buf, unsigned buf_bytes)
 {
 	const struct wet_bath *bath = bath_of(run, stage);
+	if (stage_is_mixing(&run->setup.recipe->stages[stage])) {
+		wet_text_copy(buf, buf_bytes, run->setup.recipe->stages[stage].say);
+		return;
+	}
 	const char *press =
 		is_tray(run, stage) ? "Press as the first piece goes in." : "Press as you start to pour.";
 	if (run->setup.recipe->stages[stage].kind == WET_STAGE_TEST)
@@ -132,11 +146,25 @@ void say_stand_by(const struct wet_run *run, int stage, char *buf, unsigned buf_
 		wet_text_format(buf, buf_bytes, "%s. Press to begin.", run->setup.recipe->stages[stage].name);
 }
 
+static void say_mixed(const struct wet_stage *s, char *buf, unsigned buf_bytes)
+{
+	if (s->kind == WET_STAGE_STAND)
+		wet_text_format(buf, buf_bytes, "%s: long enough. Press, and it goes on the shelf.", s->name);
+	else if (s->agitation.is_continuous)
+		wet_text_format(buf, buf_bytes, "%s: all dissolved? Then press; else stir on.", s->name);
+	else
+		wet_text_format(buf, buf_bytes, "%s: wait %s, then press.", s->name, s->agitation.how);
+}
+
 /* At aim, where the next waits. */
 void say_ready(const struct wet_run *run, char *buf, unsigned buf_bytes)
 {
 	int next = next_stage(run), stage = run->pos.stage;
 	char name[WET_NAME_BYTES], where[WET_NAME_BYTES + 2] = "";
+	if (stage_is_mixing(live_stage(run))) {
+		say_mixed(live_stage(run), buf, buf_bytes);
+		return;
+	}
 	if (next < 0) {
 		wet_text_format(buf, buf_bytes, "%s done. Take the pieces out, then press.", live_stage(run)->name);
 		return;
@@ -194,10 +222,20 @@ void say_order(const struct wet_run *run, int64_t now_ns, char *buf, unsigned bu
 	}
 	lower_first(live_stage(run)->name, name, sizeof name);
 	wet_print_seconds(now_ns - run->pos.since_ns, in, sizeof in);
-	wet_text_append(buf, buf_bytes, "In the %s for %s. ", name, in);
 	int next = next_stage(run);
 	struct ends e;
 	ends_of(run, &e);
+	if (stage_is_mixing(live_stage(run))) {
+		char text[WET_LINE_BYTES];
+		if (now_ns >= e.aim_ns)
+			say_mixed(live_stage(run), text, sizeof text);
+		else
+			wet_text_format(text, sizeof text, "%s: %s so far. Go on: %s.", live_stage(run)->name, in,
+							live_stage(run)->agitation.how);
+		wet_text_append(buf, buf_bytes, "%s", text);
+		return;
+	}
+	wet_text_append(buf, buf_bytes, "In the %s for %s. ", name, in);
 	if (next < 0) {
 		wet_text_append(buf, buf_bytes, "It may go on.");
 	} else if (now_ns >= e.aim_ns) {

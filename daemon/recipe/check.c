@@ -352,7 +352,7 @@ static int check_stage(const struct check *c, int stage)
 {
 	const struct wet_stage *s = &c->recipe->stages[stage];
 	int rc;
-	if ((unsigned)s->kind >= WET_STAGE_KIND_N)
+	if ((unsigned)s->kind >= WET_STAGE_FILE_KINDS)
 		return refuse_stage(c, WET_ERR_INVALID, stage, "kind", NULL, "a kind of stage");
 	if (s->name[0] == '\0')
 		return refuse_stage(c, WET_ERR_INVALID, stage, "name", "", "a name to speak");

@@ -54,6 +54,11 @@ enum wet_law_kind wet_stage_kind_law(enum wet_stage_kind kind)
 	return (unsigned)kind < WET_STAGE_KIND_N ? stage_kinds[kind].law : WET_LAW_NONE;
 }
 
+bool wet_recipe_is_mix(const struct wet_recipe *recipe)
+{
+	return recipe->makes.volume_ul > 0;
+}
+
 const char *wet_vessel_kind_word(enum wet_vessel_kind kind)
 {
 	return (unsigned)kind < WET_VESSEL_KIND_N ? vessel_words[kind] : NOT_A_KIND;

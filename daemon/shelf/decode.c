@@ -257,14 +257,14 @@ static const struct field bath_stage_fields[] = {
 /* The kind decides which members a stage may have, so it is read first. */
 static int read_stage_kind(struct reader *r, const json_t *json, enum wet_stage_kind *ret_kind)
 {
-	const char *words[WET_STAGE_KIND_N];
+	const char *words[WET_STAGE_FILE_KINDS];
 	int index;
 	if (!json_is_object(json))
 		return wet_reader_fail(r, WET_ERR_INVALID, NULL, json, "an object: a stage");
 	const json_t *kind = json_object_get(json, "kind");
 	if (kind == NULL)
 		return wet_reader_fail(r, WET_ERR_INVALID, "kind", NULL, "this member, which a stage needs");
-	for (int i = 0; i < WET_STAGE_KIND_N; i++)
+	for (int i = 0; i < WET_STAGE_FILE_KINDS; i++)
 		words[i] = wet_stage_kind_word((enum wet_stage_kind)i);
 	size_t mark = wet_reader_enter(r, "kind");
 	int rc = wet_reader_word(r, kind, words, COUNT(words), &index);

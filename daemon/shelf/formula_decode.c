@@ -139,11 +139,32 @@ static int read_below(struct reader *r, const json_t *value, void *object, const
 	return wet_read_temperature(r, value, object, field);
 }
 
+#define MIX_TIME(name, member) VALUE(struct wet_mix_time, name, member, wet_read_duration, FIELD_NEEDED | FIELD_SOURCED)
+static const struct field time_fields[] = {
+	MIX_TIME("least", least_ns),
+	MIX_TIME("aim", aim_ns),
+	MIX_TIME("most", most_ns),
+	PART("source", NULL, FIELD_NEEDED),
+};
+#undef MIX_TIME
+
+/* A timed step; one of no length is none. */
+static int read_time(struct reader *r, const json_t *value, void *object, const struct field *field)
+{
+	struct wet_mix_time *time = (struct wet_mix_time *)((char *)object + field->offset);
+	int rc = wet_reader_object(r, value, time_fields, COUNT(time_fields), "a timed step", time);
+	if (rc == 0 && time->aim_ns == 0)
+		rc = wet_reader_fail(r, WET_ERR_RANGE, "aim", json_object_get(value, "aim"), "20 s or more");
+	return rc;
+}
+
 static const struct field line_fields[] = {
 	PART("substance", read_form, FIELD_NEEDED),
 	PART("amount", read_amount, FIELD_SOURCED),
 	PART("pinch", read_pinch, FIELD_SOURCED),
 	VALUE(struct line, "below", ingredient.below_mc, read_below, FIELD_SOURCED),
+	VALUE(struct line, "cool", ingredient.cool, read_time, 0),
+	VALUE(struct line, "stir", ingredient.stir, read_time, 0),
 	PART("source", NULL, FIELD_NEEDED),
 };
 
@@ -227,6 +248,7 @@ static const struct field formula_fields[] = {
 	VALUE(struct making, "makes", formula.makes_ul, read_volume, FIELD_NEEDED),
 	PART("start", read_start, FIELD_NEEDED),
 	PART("ingredients", read_lines, FIELD_NEEDED),
+	VALUE(struct making, "stand", formula.stand, read_time, 0),
 	PART("cautions", read_cautions, FIELD_NEEDED),
 	PART("source", NULL, FIELD_NEEDED),
 	PART("sources", wet_read_sources, FIELD_NEEDED),

@@ -13,6 +13,7 @@
 #include "wetside/limits.h"
 #include "wetside/molar_mass.h"
 
+#include <assert.h>
 #include <stdbool.h>
 #include <stdint.h>
 
@@ -123,6 +124,12 @@ int wet_form_find(const struct wet_substances *table, const char *name);
 int wet_form_convert(const struct wet_substances *table, int from, int to, double amount, double *ret_amount,
 					 struct wet_fault *reterr);
 
+/* A timed step of mixing: over 0, least <= aim <= most, at most a day; aim WET_MIX_AIM_NS_LEAST or more. All 0: none. */
+struct wet_mix_time {
+	int64_t least_ns, aim_ns, most_ns;
+};
+#define WET_MIX_AIM_NS_LEAST 20000000000LL /* of any bath: what a person needs to be ready for its end */
+
 /* One line of a formula. */
 struct wet_ingredient {
 	uint8_t form;   /* place in the table */
@@ -130,6 +137,8 @@ struct wet_ingredient {
 	bool has_below; /* add it only when the solution is below ... */
 	int32_t below_mc; /* ... this */
 	int64_t amount;   /* mg; uL of a liquid */
+	struct wet_mix_time cool; /* how long the solution takes to come below that; only with has_below */
+	struct wet_mix_time stir; /* how long to stir it in; none: until it is dissolved, by the eye */
 };
 
 /* A formula, in the order of dissolving. */
@@ -144,6 +153,7 @@ struct wet_formula {
 	bool is_distilled; /* only with distilled water */
 	int ingredient_count;
 	struct wet_ingredient ingredients[WET_FORMULA_INGREDIENTS];
+	struct wet_mix_time stand; /* closed and labelled, before it is used */
 	int caution_count;
 	char cautions[WET_FORMULA_CAUTIONS][WET_LINE_BYTES];
 };
@@ -215,5 +225,39 @@ int wet_formula_compute(const struct wet_substances *table, const struct wet_for
 /* One step as a sentence or more for people, with the caution that belongs into it. Returns buf. */
 char *wet_weigh_step_text(const struct wet_substances *table, const struct wet_formula *formula,
 						  const struct wet_weigh_out *list, int step, char *buf, unsigned buf_bytes);
+
+/* -- led through it ------------------------------------------------------------------ */
+
+/* What one does in one step of mixing. */
+enum wet_mix_kind {
+	WET_MIX_HANDLE, /* not timed: goes on with a press */
+	WET_MIX_STIR,   /* in, and stirred for so long */
+	WET_MIX_COOL,   /* until it is below a temperature */
+	WET_MIX_STAND   /* closed and labelled: nothing is open any more */
+};
+
+/* The most steps: each line may want a percent solution, cooling and itself; beside them room, water, bottle, label. */
+#define WET_MIX_STEPS (3 * WET_FORMULA_INGREDIENTS + 10)
+static_assert(WET_MIX_STEPS <= WET_RECIPE_STAGES, "a step is a stage of a run");
+
+/* One step. Texts are whole sentences for people, never cut. */
+struct wet_mix_step {
+	enum wet_mix_kind kind;
+	char name[WET_NAME_BYTES]; /* "Metol" */
+	char say[WET_LINE_BYTES];  /* what to do, and when to press */
+	char how[WET_NAME_BYTES];  /* how long, for the eye: "stir until all is dissolved"; may be empty */
+	struct wet_mix_time time;  /* all 0 with WET_MIX_HANDLE */
+};
+
+/* All of them, in order. */
+struct wet_mix_guide {
+	int step_count;
+	struct wet_mix_step steps[WET_MIX_STEPS];
+};
+
+/* The list as steps that lead through it, from the room to the label. `called`: the name of the bottle on the shelf, under
+ * WET_NAME_BYTES. WET_ERR_INVALID: no list of this formula. */
+int wet_formula_guide(const struct wet_substances *table, const struct wet_formula *formula,
+					  const struct wet_weigh_out *list, const char *called, struct wet_mix_guide *ret_guide);
 
 #endif

@@ -29,14 +29,19 @@
 	X(AID, "washing-aid", "Washing aid", true, WET_LAW_NONE)          \
 	X(WASH, "wash", "Wash", true, WET_LAW_WASHING)                    \
 	X(TONE, "tone", "Toner", true, WET_LAW_NONE)                      \
-	X(TEST, "test", "Test", true, WET_LAW_NONE)
+	X(TEST, "test", "Test", true, WET_LAW_NONE)                       \
+	X(MIX, "mix", "Mixing", true, WET_LAW_NONE)                       \
+	X(STAND, "stand", "Standing", true, WET_LAW_NONE)
 
+/* The last two are no kinds of a recipe file: they are the timed steps of mixing a solution, a run whose recipe is made
+ * from a formula. In MIX something is open; in STAND the bottle is closed. */
 enum wet_stage_kind {
 #define WET_STAGE_KIND_ENUM(name, word, spoken, bath, law) WET_STAGE_##name,
 	WET_STAGE_KINDS(WET_STAGE_KIND_ENUM)
 #undef WET_STAGE_KIND_ENUM
 		WET_STAGE_KIND_N
 };
+#define WET_STAGE_FILE_KINDS WET_STAGE_MIX /* kinds of a recipe file: those before it */
 
 enum wet_vessel_kind {
 	WET_VESSEL_CLOSED_TANK, /* "closed-tank": dark only until its lid is on */
@@ -126,6 +131,14 @@ struct wet_stage {
 	                              sentence spoken at its start ("Vent after the first turn."); may be empty */
 };
 
+/* What a run that mixes a solution puts on the shelf at its end. */
+struct wet_product {
+	bool is_bath;              /* a working solution, else a bottle */
+	char name[WET_NAME_BYTES]; /* what it is called there */
+	char what[WET_NAME_BYTES]; /* the solution, as recipes and plans name it: the formula's name */
+	int64_t volume_ul;         /* 0: this run makes nothing */
+};
+
 struct wet_recipe {
 	char name[WET_NAME_BYTES]; /* file name without .json; [a-z0-9-] */
 	char title[WET_LINE_BYTES];
@@ -149,6 +162,7 @@ struct wet_recipe {
 	int64_t dry_least_ns, dry_most_ns; /* drying as a due date; 0: none */
 	char dry_how[WET_LINE_BYTES];
 	bool needs_acknowledgement; /* from the safety note: hazardous, not mild */
+	struct wet_product makes;   /* no recipe file has it: a mix */
 };
 
 struct wet_vessel {
@@ -161,6 +175,7 @@ struct wet_vessel {
 	int64_t tau_ns;     /* Newton's constant towards the room; 0: unknown */
 };
 
+bool wet_recipe_is_mix(const struct wet_recipe *recipe);               /* it makes a solution */
 const char *wet_stage_kind_word(enum wet_stage_kind kind);             /* as in recipe files; static */
 const char *wet_stage_kind_spoken(enum wet_stage_kind kind);           /* as said; static */
 bool wet_stage_kind_is_bath(enum wet_stage_kind kind);                 /* it has a clock */

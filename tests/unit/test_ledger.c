@@ -102,7 +102,7 @@ static void fill_run(struct wet_ledger_run *r, int64_t id)
 	u->forecast = (struct wet_forecast){ WET_FORECAST_NEWTON, -3250, 5400000000005 };
 	u->tolerance_mc = 750;
 	for (int i = 0; i < WET_STAGE_KIND_N; i++)
-		u->rate_milli[i] = 1000 + 65537U * (uint32_t)i;
+		u->rate_milli[i] = 1000 + 50021U * (uint32_t)i;
 	u->rules_version = WET_RULES_VERSION;
 }
 
@@ -195,7 +195,7 @@ Test(ledger, a_rate_that_is_not_stored_is_the_usual_one)
 	run_sql("DELETE FROM rate WHERE stage_kind > 1"); /* as written before there were more kinds of stage */
 	ledger = open_ledger();
 	cr_assert_eq(wet_ledger_get_run(ledger, 1, &run, NULL), WET_OK);
-	cr_assert_eq(run.setup.rate_milli[1], 66537);
+	cr_assert_eq(run.setup.rate_milli[1], 51021);
 	for (int i = 2; i < WET_STAGE_KIND_N; i++)
 		cr_assert_eq(run.setup.rate_milli[i], 1000);
 	wet_ledger_close(ledger);
@@ -496,7 +496,7 @@ Test(ledger, a_value_no_wetside_wrote_is_damage_not_data)
 		"UPDATE run SET washer_kind = -1", "UPDATE run SET pieces = 0", "UPDATE run SET pieces = 65",
 		"UPDATE run SET forecast_kind = 2", "UPDATE run SET forecast_tau_ns = 0",
 		"UPDATE run SET is_wet = 2", "UPDATE run SET owner_uid = 4294967296", "UPDATE run SET is_live = 2",
-		"UPDATE rate SET rate_milli = 0 WHERE stage_kind = 3", "UPDATE rate SET stage_kind = 15 WHERE stage_kind = 14",
+		"UPDATE rate SET rate_milli = 0 WHERE stage_kind = 3", "UPDATE rate SET stage_kind = 17 WHERE stage_kind = 16",
 		"UPDATE rate SET rate_milli = 1000001 WHERE stage_kind = 13", "UPDATE run SET no_beat = -1",
 		"UPDATE run SET person = cast(x'ff' AS TEXT)", "UPDATE run SET room = cast(x'610062' AS TEXT)",
 		"UPDATE run SET recipe_name = printf('%064d', 1)",
