@@ -111,14 +111,16 @@ int verb_safety(struct session *s, int argc, char **argv)
 {
 	static const struct option_row rows[] = { { "acknowledge", "acknowledge", FLAG },
 											  { "person", "person", TEXT },
+											  { "sources", "sources", FLAG },
 											  { NULL, NULL, TEXT } };
 	static const char *const keys[] = { "name", NULL };
 	json_t *params = json_object(), *result = NULL;
 	int rc = read_args(s, argc, argv, rows, keys, params);
-	bool acknowledges = json_object_get(params, "acknowledge");
+	bool acknowledges = json_object_get(params, "acknowledge"), wants_sources = json_object_get(params, "sources");
 	char who[64] = "";
 	wet_text_copy(who, sizeof who, text_of(params, "person"));
 	(void)json_object_del(params, "acknowledge");
+	(void)json_object_del(params, "sources");
 	(void)json_object_del(params, "person");
 	if (rc != DONE) {
 		json_decref(params);
@@ -127,7 +129,7 @@ int verb_safety(struct session *s, int argc, char **argv)
 	json_t *again = json_copy(params);
 	rc = ask(s, "safety.get", params, &result);
 	if (rc == DONE && !show(s, result))
-		say(text_of(result, "note"));
+		say(text_of(result, wants_sources ? "sources" : "note"));
 	json_decref(result);
 	if (rc == DONE && acknowledges) {
 		(void)json_object_set_new(again, "person", json_string(who[0] ? who : person()));

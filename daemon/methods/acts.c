@@ -1,4 +1,5 @@
 /* acts.c: acts on a run. */
+#include "methods/hazard.h"
 #include "methods/inside.h"
 
 #include "base/text.h"
@@ -191,16 +192,6 @@ void serve_emergency(struct wet_call *c)
 
 /* -- arming ---------------------------------------------------------------------- */
 
-static const char *const checklist[] = {
-	"Solutions made, closed, in pouring order; temperatures within 3 C of each other.",
-	"Vessel dry and complete; its lid in reach.",
-	"Extraction on; gloves and eye wash in reach; floor dry; mains away from the wet side.",
-	"Someone knows that you are here; the door opens from inside.",
-	"No powders, no concentrates, no open blade in the dark.",
-	"Other lights off: notifications, keyboard, router, phone.",
-	"Find the emergency key by touch.",
-};
-
 static void armed(void *ctx, const struct wet_armed *a, const struct wet_fault *fault)
 {
 	struct pending *p = ctx;
@@ -223,11 +214,8 @@ static void armed(void *ctx, const struct wet_armed *a, const struct wet_fault *
 		wet_darkroom_act(again->methods->darkroom, a->live, &event, acted, again);
 		return;
 	}
-	json_t *lines = json_array();
-	for (size_t i = 0; i < sizeof checklist / sizeof checklist[0]; i++)
-		(void)json_array_append_new(lines, json_string(checklist[i]));
-	reply_result(p, json_pack("{s:o, s:s, s:o, s:b}", "run", snapshot, "told", a->told, "checklist", lines,
-							  "sound_check", a->live->digit > 0));
+	reply_result(p, json_pack("{s:o, s:s, s:o, s:b}", "run", snapshot, "told", a->told, "checklist",
+							  wet_checklist(p->methods->safety), "sound_check", a->live->digit > 0));
 }
 
 static bool arming_params(struct wet_call *c, struct wet_arming *a)

@@ -69,26 +69,116 @@ json_t *wet_formula_hazards(const struct wet_safety *safety, const struct wet_su
 					 lines, "why", reasons, "unknown", unknown);
 }
 
-json_t *wet_substance_lines(const struct wet_safety *safety, const struct wet_hazards *h)
+static void add_statement(json_t *lines, const struct wet_safety *safety, const char *title, const char *code)
+{
+	add(lines, "  %s%s%s %s", title, title[0] ? ": " : "", code, wording(safety, code));
+}
+
+static void add_exposures(json_t *lines, const struct wet_exposure *exposures, int count)
+{
+	for (int i = 0; i < count; i++)
+		add(lines, "  In air, %s: %s", exposures[i].who, exposures[i].limit);
+}
+
+static void add_substance(json_t *lines, const struct wet_safety *safety, const struct wet_hazards *h)
 {
 	static const char *const heads[WET_ADVICE_N] = { "First aid", "Protection", "Storage", "Disposal" };
-	json_t *lines = json_array();
-	if (!lines)
-		return NULL;
 	add(lines, "%s%s%s%s%s", h->name, h->formula[0] ? ", " : "", h->formula, h->cas[0] ? ", CAS " : "", h->cas);
 	for (int i = 0; i < h->hazard_count; i++) {
 		const struct wet_hazard_fact *fact = wet_hazard_fact(h->hazards[i].kind);
-		const char *code = h->hazards[i].statement[0] ? h->hazards[i].statement : fact->statement;
-		add(lines, "  %s: %s %s", fact->title, code, wording(safety, code));
+		add_statement(lines, safety, fact->title,
+					  h->hazards[i].statement[0] ? h->hazards[i].statement : fact->statement);
 	}
 	if (h->hazard_count == 0)
 		add(lines, "  No class of hazard is known here; that is no promise.");
-	for (int i = 0; i < h->exposure_count; i++)
-		add(lines, "  In air, %s: %s", h->exposures[i].who, h->exposures[i].limit);
+	add_exposures(lines, h->exposures, h->exposure_count);
 	for (int k = 0; k < WET_ADVICE_N; k++)
 		for (int i = 0; i < h->advice_count[k]; i++)
 			add(lines, "  %s: %s", heads[k], safety->hazards.advice[h->advice[k][i]].text);
+}
+
+static void add_gas(json_t *lines, const struct wet_safety *safety, const struct wet_gas *g)
+{
+	add(lines, "%s, %s, CAS %s: a gas", g->name, g->formula, g->cas);
+	add(lines, "  It smells %s.%s%s", g->smell, g->smell_fails[0] ? " " : "", g->smell_fails);
+	for (int i = 0; i < g->statement_count; i++)
+		add_statement(lines, safety, "", g->statements[i]);
+	add_exposures(lines, g->exposures, g->exposure_count);
+	if (g->exposure_count == 0)
+		add(lines, "  No limit in air is known here; that is no promise.");
+	for (int i = 0; i < g->first_aid_count; i++)
+		add(lines, "  First aid: %s", safety->hazards.advice[g->first_aid[i]].text);
+	for (int i = 0; i < safety->incompatibilities.count; i++) {
+		const struct wet_incompatibility *rule = &safety->incompatibilities.rules[i];
+		for (int j = 0; j < WET_RULE_GASES; j++)
+			if (strcmp(rule->gases[j], g->key) == 0)
+				add(lines, "  Forms: %s", rule->text);
+	}
+}
+
+static void add_closing(json_t *lines, const struct wet_safety *safety)
+{
+	if (!safety->practice.is_first_aid_reviewed)
+		add(lines, "The words on first aid are ours; nobody trained in first aid has read them yet.");
 	for (int i = 0; i < WET_CLOSING_LINES; i++)
 		add(lines, "%s", wet_closing_lines[i]);
+}
+
+json_t *wet_safety_lines(const struct wet_safety *safety, const char *name)
+{
+	const struct wet_hazards *h = wet_hazards_find(&safety->hazards, name);
+	const struct wet_gas *g = wet_gas_find(&safety->gases, name);
+	json_t *lines = json_array();
+	if (h)
+		add_substance(lines, safety, h);
+	if (g)
+		add_gas(lines, safety, g);
+	if (h || g)
+		add_closing(lines, safety);
+	return lines;
+}
+
+/* -- the room ---------------------------------------------------------------------------------------- */
+
+json_t *wet_room_lines(const struct wet_safety *safety)
+{
+	const struct wet_practice *p = &safety->practice;
+	json_t *lines = json_array();
+	for (int topic = 0; topic < WET_TOPIC_N; topic++) {
+		bool is_first = true;
+		for (int i = 0; i < p->count; i++) {
+			if (p->rules[i].topic != topic)
+				continue;
+			if (is_first)
+				add(lines, "%s", wet_practice_heading(topic));
+			add(lines, "- %s", p->rules[i].text);
+			is_first = false;
+		}
+	}
+	add_closing(lines, safety);
+	return lines;
+}
+
+json_t *wet_room_sources(const struct wet_safety *safety)
+{
+	char line[LINE + WET_RULE_SOURCES * WET_CITATION_BYTES];
+	const struct wet_practice *p = &safety->practice;
+	json_t *lines = json_array();
+	for (int i = 0; i < p->count; i++) {
+		wet_text_format(line, sizeof line, "%s: ", p->rules[i].key);
+		for (int j = 0; j < p->rules[i].source_count; j++)
+			wet_text_append(line, sizeof line, "%s%s", j ? "; " : "", p->citations[p->rules[i].sources[j]]);
+		(void)json_array_append_new(lines, json_string(line));
+	}
+	return lines;
+}
+
+json_t *wet_checklist(const struct wet_safety *safety)
+{
+	const struct wet_practice *p = &safety->practice;
+	json_t *lines = json_array();
+	for (int i = 0; i < p->count; i++)
+		if (p->rules[i].checklist[0])
+			(void)json_array_append_new(lines, json_string(p->rules[i].checklist));
 	return lines;
 }

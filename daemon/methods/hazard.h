@@ -1,4 +1,5 @@
-/* hazard.h: what a solution or a substance can do to a person, in lines for people. Inside methods only. */
+/* hazard.h: what a solution, a substance or a gas can do to a person, and how to work in the room, in lines for
+ * people. Inside methods only. */
 #ifndef WET_METHODS_HAZARD_H
 #define WET_METHODS_HAZARD_H
 
@@ -11,7 +12,13 @@
  * without memory. */
 json_t *wet_formula_hazards(const struct wet_safety *safety, const struct wet_substances *table,
 							const struct wet_formula *formula);
-/* One substance: its classes, limits and advice, ended by the three closing lines. NULL without memory. */
-json_t *wet_substance_lines(const struct wet_safety *safety, const struct wet_hazards *substance);
+/* What is known of a substance or a gas, by any of its names, ended by the three closing lines; an empty list if there
+ * is none of that name. NULL without memory, as below. */
+json_t *wet_safety_lines(const struct wet_safety *safety, const char *name);
+/* How to work safely in the room, by topic, with the same end; and where each rule is from. */
+json_t *wet_room_lines(const struct wet_safety *safety);
+json_t *wet_room_sources(const struct wet_safety *safety);
+/* What is asked before the light goes out. */
+json_t *wet_checklist(const struct wet_safety *safety);
 
 #endif

@@ -82,37 +82,43 @@ void serve_recipe_get(struct wet_call *c)
 							 "hash", r->hash, "recipe", doc, "note", r->note));
 }
 
-/* A substance by its key, name or CAS number. */
-static bool serve_substance(struct wet_call *c)
+/* The lines one under the other; NULL without memory. */
+static json_t *joined(const json_t *lines)
 {
-	char name[WET_NAME_BYTES] = "", *text;
-	const json_t *value = json_object_get(c->params, "name");
-	if (!json_is_string(value) || json_string_length(value) >= sizeof name)
-		return false;
-	wet_text_copy(name, sizeof name, json_string_value(value));
-	const struct wet_hazards *h = wet_hazards_find(&c->methods->safety->hazards, name);
-	if (!h)
-		return false;
-	json_t *lines = wet_substance_lines(c->methods->safety, h), *line;
 	size_t bytes = 1, i;
+	json_t *line;
 	json_array_foreach(lines, i, line) bytes += json_string_length(line) + 1;
-	text = calloc(1, bytes);
-	if (text)
-		json_array_foreach(lines, i, line) wet_text_append(text, bytes, "%s\n", json_string_value(line));
-	call_result(c, lines && text ? json_pack("{s:s, s:s, s:b, s:i}", "name", h->key, "note", text,
-											 "needs_acknowledgement", 0, "version", 0)
-								 : NULL);
-	json_decref(lines);
+	char *text = calloc(1, bytes);
+	if (!text)
+		return NULL;
+	json_array_foreach(lines, i, line) wet_text_append(text, bytes, "%s\n", json_string_value(line));
+	json_t *result = json_string(text);
 	free(text);
-	return true;
+	return result;
+}
+
+/* What is no recipe: the room, a substance, a gas. */
+static bool serve_other(struct wet_call *c, const char *name)
+{
+	const struct wet_safety *safety = c->methods->safety;
+	bool is_room = strcmp(name, "room") == 0;
+	json_t *lines = is_room ? wet_room_lines(safety) : wet_safety_lines(safety, name);
+	bool is_known = !lines || json_array_size(lines) > 0;
+	if (is_known) {
+		json_t *sources = is_room ? wet_room_sources(safety) : json_array();
+		call_result(c, lines ? json_pack("{s:s, s:o, s:o, s:b, s:i}", "name", name, "note", joined(lines), "sources",
+										 joined(sources), "needs_acknowledgement", 0, "version", 0)
+							 : NULL);
+		json_decref(sources);
+	}
+	json_decref(lines);
+	return is_known;
 }
 
 void serve_safety_get(struct wet_call *c)
 {
-	if (!wet_shelf_find(shelf_of(c), json_string_value(json_object_get(c->params, "name"))
-										 ? json_string_value(json_object_get(c->params, "name"))
-										 : "") &&
-		serve_substance(c))
+	const char *name = json_string_value(json_object_get(c->params, "name"));
+	if (name && !wet_shelf_find(shelf_of(c), name) && serve_other(c, name))
 		return;
 	const struct wet_shelf_recipe *r = find_recipe(c);
 	if (r)

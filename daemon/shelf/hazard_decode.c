@@ -112,12 +112,16 @@ static int read_supplement(struct reader *r, const json_t *value, void *object, 
 							 &s->supplements[at]);
 }
 
+int read_exposure_limit(struct reader *r, const json_t *value, struct wet_exposure *exposure)
+{
+	return wet_reader_object(r, value, exposure_fields, COUNT(exposure_fields), "an exposure limit", exposure);
+}
+
 static int read_exposure(struct reader *r, const json_t *value, void *object, int at)
 {
 	struct wet_hazards *s = object;
 	s->exposure_count = at + 1;
-	return wet_reader_object(r, value, exposure_fields, COUNT(exposure_fields), "an exposure limit",
-							 &s->exposures[at]);
+	return read_exposure_limit(r, value, &s->exposures[at]);
 }
 
 /* -- acute toxicity ---------------------------------------------------------------------------------- */

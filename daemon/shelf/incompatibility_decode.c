@@ -11,6 +11,7 @@
 struct reading {
 	struct wet_incompatibility_table table;
 	const struct wet_hazard_table *hazards;
+	const struct wet_gas_table *gases;
 };
 
 #define WORD(name, word) word,
@@ -97,6 +98,21 @@ static int read_overrides(struct reader *r, const json_t *value, void *object, c
 	return read_list(r, value, 1, WET_OVERRIDES, "overrides", read_override, object);
 }
 
+static int read_one_gas(struct reader *r, const json_t *value, void *object, int at)
+{
+	struct field here = { "gases", wet_read_key, 0, 0, WET_NAME_BYTES };
+	char(*gases)[WET_NAME_BYTES] = object;
+	int rc = wet_read_key(r, value, gases[at], &here);
+	if (rc == 0 && wet_gas_find(((struct reading *)r->whole)->gases, gases[at]) == NULL)
+		return wet_reader_fail(r, WET_ERR_NOT_FOUND, NULL, value, "the key of a gas in " WET_GASES_FILE);
+	return rc;
+}
+
+static int read_gases(struct reader *r, const json_t *value, void *object, const struct field *field)
+{
+	return read_list(r, value, 1, WET_RULE_GASES, "gases", read_one_gas, (char *)object + field->offset);
+}
+
 static const struct field rule_fields[] = {
 	VALUE(struct wet_incompatibility, "key", key, wet_read_key, FIELD_NEEDED),
 	VALUE(struct wet_incompatibility, "a", a, read_classes, FIELD_NEEDED),
@@ -106,6 +122,7 @@ static const struct field rule_fields[] = {
 	VALUE(struct wet_incompatibility, "meetings", meetings, read_meetings, FIELD_NEEDED),
 	PART("overrides", read_overrides, 0),
 	TEXT(struct wet_incompatibility, "forms", forms, FIELD_NEEDED | FIELD_SOURCED),
+	VALUE(struct wet_incompatibility, "gases", gases, read_gases, 0),
 	TEXT(struct wet_incompatibility, "harm", harm, FIELD_NEEDED),
 	TEXT(struct wet_incompatibility, "when", when, FIELD_NEEDED),
 	TEXT(struct wet_incompatibility, "text", text, FIELD_NEEDED),
@@ -147,14 +164,16 @@ static int check(const void *table, struct wet_fault *fault)
 }
 
 int wet_incompatibilities_decode(const char *json, size_t json_bytes, const char *where,
-								 const struct wet_hazard_table *hazards,
+								 const struct wet_hazard_table *hazards, const struct wet_gas_table *gases,
 								 struct wet_incompatibility_table *ret_table, struct wet_fault *reterr)
 {
 	struct wet_fault fault = { 0 };
 	struct reading *reading = calloc(1, sizeof *reading);
 	struct reader r = { .whole = reading, .fault = &fault };
-	if (reading != NULL)
+	if (reading != NULL) {
 		reading->hazards = hazards;
+		reading->gases = gases;
+	}
 	int rc = reading == NULL ? wet_fault_set(&fault, WET_ERR_NOMEM, where, NULL, "more memory")
 							 : read_file(json, json_bytes, where, &r, table_fields, COUNT(table_fields),
 										 "a table of incompatibilities", &reading->table, check);

@@ -182,8 +182,10 @@ static int find_file(const char *const *dirs, const char *file, char *path, char
 
 static int load(struct wet_safety *s, const char *const *dirs, int which)
 {
-	static const char *const files[WET_SAFETY_FILES] = { WET_HAZARDS_FILE, WET_INCOMPATIBILITIES_FILE,
-														 WET_STATEMENTS_FILE };
+	/* In this order: a file names what stands in those before it. */
+	static const char *const files[WET_SAFETY_FILES] = { WET_HAZARDS_FILE, WET_GASES_FILE,
+														 WET_INCOMPATIBILITIES_FILE, WET_STATEMENTS_FILE,
+														 WET_PRACTICE_FILE };
 	char path[PATH_BYTES], *text = NULL;
 	size_t n = 0;
 	struct wet_fault fault = { 0 };
@@ -191,9 +193,13 @@ static int load(struct wet_safety *s, const char *const *dirs, int which)
 	if (rc == 0 && which == 0)
 		rc = wet_hazards_decode(text, n, path, &s->hazards, &fault);
 	else if (rc == 0 && which == 1)
-		rc = wet_incompatibilities_decode(text, n, path, &s->hazards, &s->incompatibilities, &fault);
-	else if (rc == 0)
+		rc = wet_gases_decode(text, n, path, &s->hazards, &s->gases, &fault);
+	else if (rc == 0 && which == 2)
+		rc = wet_incompatibilities_decode(text, n, path, &s->hazards, &s->gases, &s->incompatibilities, &fault);
+	else if (rc == 0 && which == 3)
 		rc = wet_statements_decode(text, n, path, &s->statements, &fault);
+	else if (rc == 0)
+		rc = wet_practice_decode(text, n, path, &s->practice, &fault);
 	free(text);
 	if (rc != 0 && rc != WET_ERR_NOMEM)
 		s->faults[s->fault_count++] = fault;

@@ -29,6 +29,9 @@ int read_share(struct reader *r, const json_t *value, void *object, const struct
 /* A list of reaction classes -> their bits, uint64. */
 int read_classes(struct reader *r, const json_t *value, void *object, const struct field *field);
 
+/* One limit in air, of a substance or a gas. */
+int read_exposure_limit(struct reader *r, const json_t *value, struct wet_exposure *exposure);
+
 /* The version is checked and not kept: nothing depends on it yet. */
 int read_file_version(struct reader *r, const json_t *value, void *object, const struct field *field);
 

@@ -15,6 +15,7 @@
 /* Capacities. */
 #define WET_INCOMPATIBILITIES 64 /* rules of one table; the shipped one has under 40 */
 #define WET_OVERRIDES 6          /* of one rule */
+#define WET_RULE_GASES 4 /* gases that one rule can set free; drain cleaner has 4 */
 
 /* What a substance is when it meets another, and what a thing can be that is no substance. X(name, word in files) */
 #define WET_REACTION_CLASSES(X)               \
@@ -145,6 +146,7 @@ struct wet_incompatibility {
 	int override_count;
 	struct wet_override overrides[WET_OVERRIDES];
 	char forms[WET_LINE_BYTES];         /* "sulfur dioxide" */
+	char gases[WET_RULE_GASES][WET_NAME_BYTES]; /* of that, what can be breathed: keys of gases; "" where fewer */
 	char harm[WET_LINE_BYTES];          /* what that does to people */
 	char when[WET_LINE_BYTES];          /* how it comes to that */
 	char text[WET_LINE_BYTES];          /* the caution, for people */

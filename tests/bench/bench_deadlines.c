@@ -19,6 +19,7 @@
 #include "host/inside.h"
 #include "methods/methods.h"
 #include "samples.h"
+#include "shelf/safety.h"
 #include "shelf/shelf.h"
 
 #include <pthread.h>
@@ -279,6 +280,7 @@ static int run(int runs, int64_t rate, int64_t spread_ns, int seconds, uint64_t 
 	const char *recipes[] = { WET_SOURCE_DIR "/recipes", NULL }, *safety[] = { WET_SOURCE_DIR "/safety", NULL };
 	struct wet_fault fault = { 0 };
 	struct wet_shelf *shelf;
+	struct wet_safety *cautions;
 	int failed;
 
 	memset(&b, 0, sizeof b);
@@ -289,7 +291,8 @@ static int run(int runs, int64_t rate, int64_t spread_ns, int seconds, uint64_t 
 	b.seed = seed;
 	printf("%d run(s) live, seed %llu\n", runs, (unsigned long long)seed);
 	fflush(stdout);
-	if (!mkdtemp(folder) || wet_shelf_open(&shelf, recipes, safety) != 0) return 1;
+	if (!mkdtemp(folder) || wet_shelf_open(&shelf, recipes, safety) != 0 || wet_safety_open(&cautions, safety) != 0)
+		return 1;
 	snprintf(socket_path, sizeof socket_path, "%s/socket", folder);
 	snprintf(ledger_path, sizeof ledger_path, "%s/ledger.sqlite", folder);
 	snprintf(alive_path, sizeof alive_path, "%s/alive", folder);
@@ -301,7 +304,7 @@ static int run(int runs, int64_t rate, int64_t spread_ns, int seconds, uint64_t 
 		return 1;
 	}
 	methods = (struct wet_methods){ .darkroom = wet_host_darkroom(b.host), .find_client = wet_host_find_client,
-		.follow = wet_host_follow, .ctx = b.host };
+		.follow = wet_host_follow, .ctx = b.host, .safety = cautions };
 	b.real_cue_at = wet_host_darkroom(b.host)->ports.cue_at;
 	wet_host_darkroom(b.host)->ports.cue_at = cue_at;
 	b.begin_ns = samples_clock(CLOCK_BOOTTIME);
@@ -315,6 +318,7 @@ static int run(int runs, int64_t rate, int64_t spread_ns, int seconds, uint64_t 
 	failed = b.failed > 0 ? 1 : report(aim);
 	wet_host_close(b.host);
 	wet_shelf_free(shelf);
+	wet_safety_free(cautions);
 	snprintf(command, sizeof command, "rm -rf %s", folder);
 	failed |= system(command) != 0;
 	forget_samples();

@@ -19,6 +19,22 @@ const struct wet_safety *test_safety(void)
 	return safety;
 }
 
+int test_safety_decode(int which, const char *text, size_t n, const char *where, struct wet_safety *into,
+					   struct wet_fault *fault)
+{
+	const struct wet_safety *known = test_safety();
+	switch (which) {
+	case TEST_HAZARDS: return wet_hazards_decode(text, n, where, &into->hazards, fault);
+	case TEST_GASES: return wet_gases_decode(text, n, where, &known->hazards, &into->gases, fault);
+	case TEST_INCOMPATIBILITIES:
+		return wet_incompatibilities_decode(text, n, where, &known->hazards, &known->gases, &into->incompatibilities,
+											fault);
+	case TEST_STATEMENTS: return wet_statements_decode(text, n, where, &into->statements, fault);
+	case TEST_PRACTICE: return wet_practice_decode(text, n, where, &into->practice, fault);
+	default: abort();
+	}
+}
+
 const struct wet_hazards *test_hazards(const char *key)
 {
 	const struct wet_hazards *found = wet_hazards_find(&test_safety()->hazards, key);

@@ -7,6 +7,11 @@
 /* The shipped data, read once; the process ends with what is wrong if it can't be. */
 const struct wet_safety *test_safety(void);
 
+/* The files, in the order they are read; what each names of the others is the shipped data. */
+enum test_safety_file { TEST_HAZARDS, TEST_GASES, TEST_INCOMPATIBILITIES, TEST_STATEMENTS, TEST_PRACTICE, TEST_SAFETY_N };
+int test_safety_decode(int which, const char *text, size_t n, const char *where, struct wet_safety *into,
+					   struct wet_fault *fault);
+
 /* A shipped substance by key; ends the process if there is none. */
 const struct wet_hazards *test_hazards(const char *key);
 

@@ -164,14 +164,11 @@ static void ask_substances_loader(struct files *f)
 	}
 }
 
-/* One of the files of safety data; `which` as in ask_safety. */
+/* One of the files of safety data; `which`: enum test_safety_file. */
 static int decode_safety(int which, const char *text, size_t n, struct wet_fault *fault)
 {
 	static struct wet_safety safety;
-	return which == 0   ? wet_hazards_decode(text, n, "", &safety.hazards, fault)
-		   : which == 1 ? wet_incompatibilities_decode(text, n, "", &test_safety()->hazards,
-													   &safety.incompatibilities, fault)
-						: wet_statements_decode(text, n, "", &safety.statements, fault);
+	return test_safety_decode(which, text, n, "", &safety, fault);
 }
 
 static void ask_safety_loader(struct files *f, int which)
@@ -305,16 +302,19 @@ static const struct {
 } safety_kinds[] = {
 	{ WET_TEST_DATA "/hazards", WET_SOURCE_DIR "/safety/substances.json",
 	  WET_SOURCE_DIR "/safety/substance.schema.json", 80 },
+	{ WET_TEST_DATA "/gases", WET_SOURCE_DIR "/safety/gases.json", WET_SOURCE_DIR "/safety/gas.schema.json", 25 },
 	{ WET_TEST_DATA "/incompatibilities", WET_SOURCE_DIR "/safety/incompatibilities.json",
 	  WET_SOURCE_DIR "/safety/incompatibility.schema.json", 35 },
 	{ WET_TEST_DATA "/statements", WET_SOURCE_DIR "/safety/statements.json",
 	  WET_SOURCE_DIR "/safety/statement.schema.json", 15 },
+	{ WET_TEST_DATA "/practice", WET_SOURCE_DIR "/safety/practice.json",
+	  WET_SOURCE_DIR "/safety/practice.schema.json", 25 },
 };
 
 Test(schema_verdict, safety)
 {
 	char path[300];
-	for (int i = 0; i < 3; i++) {
+	for (int i = 0; i < TEST_SAFETY_N; i++) {
 		files.count = 0;
 		snprintf(path, sizeof path, "%s/good", safety_kinds[i].folder);
 		add_folder(&files, path);
@@ -592,10 +592,13 @@ static bool is_beyond_the_safety_schema(int err, const char *where)
 
 Test(schema_verdict, mutants_of_safety_data)
 {
-	static const char *const seeds[3][1] = { { WET_TEST_DATA "/hazards/good/full.json" },
-											 { WET_TEST_DATA "/incompatibilities/good/full.json" },
-											 { WET_TEST_DATA "/statements/good/three.json" } };
-	for (int i = 0; i < 3; i++) {
+	static const char *const seeds[TEST_SAFETY_N][1] = { [TEST_HAZARDS] = { WET_TEST_DATA "/hazards/good/full.json" },
+														 [TEST_GASES] = { WET_TEST_DATA "/gases/good/full.json" },
+														 [TEST_INCOMPATIBILITIES] = { WET_TEST_DATA
+																					  "/incompatibilities/good/full.json" },
+														 [TEST_STATEMENTS] = { WET_TEST_DATA "/statements/good/three.json" },
+														 [TEST_PRACTICE] = { WET_TEST_DATA "/practice/good/full.json" } };
+	for (int i = 0; i < TEST_SAFETY_N; i++) {
 		char folder[] = "/tmp/wetside-mutants-XXXXXX";
 		files.count = 0;
 		add_mutants(&files, folder, seeds[i], 1, 8);

@@ -15,12 +15,10 @@ static struct wet_safety into;
 static int decode(int which, const char *text, size_t n, struct wet_fault *fault)
 {
 	memset(&into, 0x5A, sizeof into);
-	int rc = which == 0   ? wet_hazards_decode(text, n, "creek.json", &into.hazards, fault)
-			 : which == 1 ? wet_incompatibilities_decode(text, n, "creek.json", &test_safety()->hazards,
-														 &into.incompatibilities, fault)
-						  : wet_statements_decode(text, n, "creek.json", &into.statements, fault);
-	bool is_touched = into.hazards.substance_count != 0x5A5A5A5A ||
-					  into.incompatibilities.count != 0x5A5A5A5A || into.statements.count != 0x5A5A5A5A;
+	int rc = test_safety_decode(which, text, n, "creek.json", &into, fault);
+	bool is_touched = into.hazards.substance_count != 0x5A5A5A5A || into.gases.count != 0x5A5A5A5A ||
+					  into.incompatibilities.count != 0x5A5A5A5A || into.statements.count != 0x5A5A5A5A ||
+					  into.practice.count != 0x5A5A5A5A;
 	cr_expect(rc == 0 || !is_touched, "a result was touched");
 	return rc;
 }
@@ -51,19 +49,13 @@ static void expect_errors(int which, const char *folder, int least)
 	}
 }
 
-Test(safety, bad_hazards)
+Test(safety, bad_files)
 {
-	expect_errors(0, "hazards", 80);
-}
-
-Test(safety, bad_incompatibilities)
-{
-	expect_errors(1, "incompatibilities", 35);
-}
-
-Test(safety, bad_statements)
-{
-	expect_errors(2, "statements", 15);
+	expect_errors(TEST_HAZARDS, "hazards", 80);
+	expect_errors(TEST_GASES, "gases", 25);
+	expect_errors(TEST_INCOMPATIBILITIES, "incompatibilities", 37);
+	expect_errors(TEST_STATEMENTS, "statements", 15);
+	expect_errors(TEST_PRACTICE, "practice", 25);
 }
 
 Test(safety, values_of_a_good_file)
@@ -71,7 +63,7 @@ Test(safety, values_of_a_good_file)
 	size_t n;
 	char *text = test_file_text(WET_TEST_DATA "/hazards/good/full.json", &n);
 	cr_assert_not_null(text);
-	cr_assert_eq(decode(0, text, n, NULL), WET_OK);
+	cr_assert_eq(decode(TEST_HAZARDS, text, n, NULL), WET_OK);
 	free(text);
 	const struct wet_hazard_table *t = &into.hazards;
 	const struct wet_hazards *lye = wet_hazards_find(t, "lye"), *silver = wet_hazards_find(t, "7761-88-8");
@@ -103,8 +95,8 @@ Test(safety, folders)
 	fclose(file);
 	const char *const dirs[] = { dir, WET_SOURCE_DIR "/safety", NULL }, *const alone[] = { dir, NULL };
 	cr_assert_eq(wet_safety_open(&safety, dirs), WET_OK);
-	/* The earlier folder has its say, and the rules name substances that are then unknown. */
-	cr_expect_eq(safety->fault_count, 2);
+	/* The earlier folder has its say; the rules name substances and the gases first aid that are then unknown. */
+	cr_expect_eq(safety->fault_count, 3);
 	cr_expect_not_null(strstr(safety->faults[0].where, "substances.json#/version"));
 	cr_expect_eq(safety->faults[1].err, WET_ERR_NOT_FOUND);
 	cr_expect_gt(safety->statements.count, 90);
@@ -112,7 +104,7 @@ Test(safety, folders)
 	wet_safety_free(safety);
 	unlink(path);
 	cr_assert_eq(wet_safety_open(&safety, alone), WET_OK);
-	cr_expect_eq(safety->fault_count, 3);
+	cr_expect_eq(safety->fault_count, WET_SAFETY_FILES);
 	cr_expect_eq(safety->faults[0].err, WET_ERR_NOT_FOUND);
 	wet_safety_free(safety);
 	wet_safety_free(NULL);
