@@ -9,6 +9,9 @@
 #include <string.h>
 
 #define SMALL_V 2401 /* (6 + 1)^4: no 24 pieces of up to four sizes have more remainders */
+#define MEMO_SLOTS_LEAST 64
+#define MEMO_SLOTS_MOST 16384
+#define MEMO_WORDS 8 /* of a state, on the average */
 #define STOCK_UL_MAX 1000000000LL
 #define PIECE_MM2_MAX 10000000LL
 #define AREA_MM2_MAX (1LL << 60) /* under WORKING_AGE */
@@ -168,6 +171,24 @@ static void *carve(unsigned char *base, size_t *at, size_t count, size_t bytes)
 	return array;
 }
 
+/* Room to learn in: more than a small shelf has states, and for a large one a few megabytes. */
+static void size_memo(const struct wet_plan_ask *ask, struct memo *m)
+{
+	size_t sources = 0;
+	for (int i = 0; i < ask->solution_count; i++) {
+		size_t n = 0;
+		for (int j = 0; j < ask->bottle_count; j++)
+			n += ask->bottles[j].solution == i;
+		for (int j = 0; j < ask->working_count; j++)
+			n += ask->workings[j].solution == i;
+		sources = n > sources ? n : sources;
+	}
+	m->slot_count = MEMO_SLOTS_LEAST;
+	for (size_t n = 0; n < sources && m->slot_count < MEMO_SLOTS_MOST; n++)
+		m->slot_count *= 2;
+	m->word_count = m->slot_count * MEMO_WORDS;
+}
+
 struct out {
 	struct wet_plan_bath *baths;
 	struct wet_plan_draw *draws;
@@ -198,8 +219,11 @@ static size_t lay_out(const struct wet_plan_ask *ask, unsigned char *base, struc
 		d->age = carve(base, &at, 2 * n, sizeof *d->age);
 		d->id = carve(base, &at, 2 * n, sizeof *d->id);
 	}
+	size_memo(ask, &k->memo);
+	k->memo.slots = carve(base, &at, k->memo.slot_count, sizeof *k->memo.slots);
 	out->baths = carve(base, &at, 2 * n * solutions, sizeof *out->baths);
 	out->draws = carve(base, &at, 2 * n * solutions + bottles, sizeof *out->draws);
+	k->memo.words = carve(base, &at, k->memo.word_count, sizeof *k->memo.words); /* the last: it is not cleared */
 	return at;
 }
 
@@ -355,7 +379,7 @@ int wet_plan_make(const struct wet_plan_ask *ask, void *workspace, size_t worksp
 	size_t bytes = lay_out(ask, NULL, &k, &out);
 	if (workspace == NULL || workspace_bytes < bytes || (uintptr_t)workspace % alignof(int64_t) != 0)
 		return wet_fault_set(reterr, WET_ERR_TOO_LONG, "workspace", NULL, "%zu bytes, aligned", bytes);
-	memset(workspace, 0, bytes);
+	memset(workspace, 0, bytes - k.memo.word_count * sizeof *k.memo.words);
 	lay_out(ask, workspace, &k, &out);
 	for (int i = 0; i < ask->size_count; i++)
 		k.counts[i] = ask->sizes[i].count;

@@ -1,7 +1,8 @@
 /* plan_draw.c: from which bottles the baths of one solution come, for loads that are given.
  *
  * A search in depth, bath by bath, the oldest source first, so that the first way found is nearly always
- * the best; a branch that the keys cannot make better than the best so far is not entered. */
+ * the best; a branch that the keys cannot make better than the best so far is not entered, nor is a state of the shelf
+ * that was gone through before on keys as good: bottles alike in age lead to the same states in many ways. */
 #include "chemistry/plan_inside.h"
 
 #include <string.h>
@@ -151,6 +152,9 @@ struct drawing {
 	struct draws *now, *best;
 	uint64_t work, most;
 	bool has_best;
+	uint32_t best_number; /* counts the bests that were better by age */
+	uint64_t taken;       /* ways that came to their end */
+	uint64_t passed_over; /* branches that might end, but not better */
 	/* of the loads from this one on: least stock of one, stock and area of all */
 	int64_t least_after[WET_PLAN_PIECES + 1], need_after[WET_PLAN_PIECES + 1],
 		area_after[WET_PLAN_PIECES + 1];
@@ -201,17 +205,6 @@ static bool is_twin(const struct drawing *d, const struct source *a, const struc
 		a->head_ul != a->left || b->head_ul != b->left)
 		return false;
 	return (d->k->lots[a->index].drawn_ul == 0) == (d->k->lots[b->index].drawn_ul == 0);
-}
-
-/* Two one-shot loads alike, from two lots as old: the other way round is the same but for the ids, and it
- * is tried too. */
-static bool is_swapped(const struct drawing *d, const struct source *source, int first)
-{
-	if (!d->s->is_one_shot || first == 0 || d->k->areas[first] != d->k->areas[first - 1])
-		return false;
-	const struct turn *before = &d->now->turns[d->now->turn_count - 1];
-	return before->source != source->index && d->now->age[first - 1] == source->age_ns &&
-		   d->now->id[first - 1] > source->id;
 }
 
 /* The oldest source after `last` (NULL: of all); false: none is left. */
@@ -340,19 +333,24 @@ static int64_t gone_in(const struct drawing *d, const struct turn *t)
 	return plan_capacity(d->s, t->volume_ul) - area < d->smallest_mm2 ? t->stock_ul : 0;
 }
 
+/* Left, too little to measure, in bottles of this lot that were drawn from. */
+static int64_t too_little_in(const struct search *k, const struct lot *lot)
+{
+	int64_t sum = 0, drawn = lot->drawn_ul;
+	for (int i = 0; i < lot->count && drawn > 0; i++) {
+		int64_t stock = k->ask->bottles[k->order[lot->first + i]].stock_ul;
+		if (drawn < stock && stock - drawn < k->ask->measure_least_ul)
+			sum += stock - drawn;
+		drawn -= drawn < stock ? drawn : stock;
+	}
+	return sum;
+}
+
 int64_t plan_too_little(const struct search *k, const struct shelf *shelf)
 {
 	int64_t sum = 0;
-	for (int i = 0; i < shelf->lot_count; i++) {
-		const struct lot *lot = &k->lots[shelf->first_lot + i];
-		int64_t drawn = lot->drawn_ul;
-		for (int j = 0; j < lot->count && drawn > 0; j++) {
-			int64_t stock = k->ask->bottles[k->order[lot->first + j]].stock_ul;
-			if (drawn < stock && stock - drawn < k->ask->measure_least_ul)
-				sum += stock - drawn;
-			drawn -= drawn < stock ? drawn : stock;
-		}
-	}
+	for (int i = 0; i < shelf->lot_count; i++)
+		sum += too_little_in(k, &k->lots[shelf->first_lot + i]);
 	return sum;
 }
 
@@ -376,9 +374,12 @@ static void take(struct drawing *d)
 			better = d->now->gone_ul != d->best->gone_ul ? (d->now->gone_ul < d->best->gone_ul ? -1 : 1)
 														 : plan_compare_ids(d->now, d->best, d->loads);
 	}
+	if (!d->has_best || plan_compare_ages(d->now, d->best, d->loads) < 0)
+		d->best_number++;
 	if (better < 0)
 		plan_copy_draws(d->best, d->now, d->loads);
 	d->has_best = true;
+	d->taken++;
 	d->now->gone_ul = gone;
 }
 
@@ -464,18 +465,66 @@ static bool is_beaten(const struct drawing *d, int first, int64_t next, int64_t 
 	return standing(d->now->id, d->best->id, first, false) > 0;
 }
 
-static void draw_from(struct drawing *d, int first)
+/* -- what was learnt ---------------------------------------------------------- */
+
+#define STATE_WORDS (WET_PLAN_SOURCES + 2)
+
+/* The lot as it now stands, in one word: lots of the same word serve alike but for the ids. Its last bottle is told by
+ * its age, what is in it and whether it was drawn from; a lot of several by itself. */
+static uint64_t lot_word(const struct drawing *d, const struct source *s)
 {
-	if (++d->work > d->most) {
-		d->k->is_proven = false;
-		return;
+	const struct lot *lot = &d->k->lots[s->index];
+	uint64_t kind = (uint64_t)s->index + WET_PLAN_SOURCES;
+	bool is_touched = false;
+	if (s->head_ul == s->left) {
+		int last = d->k->order[lot->first + lot->count - 1];
+		for (kind = 0; d->k->ask->bottles[d->k->order[kind]].age_ns != s->age_ns;)
+			kind++;
+		is_touched = s->left < d->k->ask->bottles[last].stock_ul;
 	}
-	if (first == d->loads) {
-		take(d);
-		return;
+	return kind << 48 | (uint64_t)is_touched << 47 | (uint64_t)s->left;
+}
+
+/* The state before load `first`: what the loads to come can make a difference of. Lots that none of them can be drawn
+ * from are left out; what stays in those for good is added to *ret_gone. */
+static int state_of(const struct drawing *d, int first, uint64_t *words, int64_t *ret_gone)
+{
+	int n = 2;
+	struct source s;
+	words[0] = (uint64_t)first;
+	words[1] = 0;
+	*ret_gone = d->now->gone_ul;
+	for (int i = 0; i < d->shelf->lot_count; i++) {
+		if (!source_of_lot(d, d->shelf->first_lot + i, &s))
+			continue;
+		if (s.left < d->least_after[first]) {
+			*ret_gone += too_little_in(d->k, &d->k->lots[s.index]);
+			continue;
+		}
+		uint64_t word = lot_word(d, &s);
+		int at = n++;
+		for (; at > 2 && words[at - 1] > word; at--)
+			words[at] = words[at - 1];
+		words[at] = word;
 	}
-	if (!can_still(d, first) || is_branch_beaten(d, first))
-		return;
+	for (int i = 0; i < d->k->ask->working_count; i++)
+		if (d->k->ask->workings[i].solution == d->solution && !is_taken(d, i))
+			words[1] |= 1ull << i;
+	return n;
+}
+
+/* Is there nothing better to be met from here than what was met from a state like this? It was met before, on ages as
+ * good, with no more gone, and so on lower ids. */
+static bool is_known(const struct drawing *d, const struct learnt *l, int first, int64_t gone_ul)
+{
+	return l->is_barren || (d->has_best && l->best == d->best_number && l->gone_ul <= gone_ul &&
+							standing(d->now->age, d->best->age, first, true) == 0);
+}
+
+static void draw_from(struct drawing *d, int first);
+
+static void try_sources(struct drawing *d, int first)
+{
 	struct source source, last;
 	bool has_last = false;
 	int64_t oldest = 0;
@@ -485,9 +534,11 @@ static void draw_from(struct drawing *d, int first)
 		last = source;
 		oldest = has_last ? oldest : source.age_ns;
 		has_last = true;
-		if (is_beaten(d, first, source.age_ns, oldest))
+		if (is_beaten(d, first, source.age_ns, oldest)) {
+			d->passed_over++;
 			return; /* the sources that follow are younger still */
-		if (!is_first || is_swapped(d, &source, first) || !make_turn(d, &source, first, &t))
+		}
+		if (!is_first || !make_turn(d, &source, first, &t))
 			continue;
 		int64_t gone = d->now->gone_ul;
 		for (int i = 0; i < t.run; i++) {
@@ -504,6 +555,38 @@ static void draw_from(struct drawing *d, int first)
 		d->now->gone_ul = gone;
 		d->now->turn_count--;
 	}
+}
+
+static void draw_from(struct drawing *d, int first)
+{
+	uint64_t words[STATE_WORDS], taken = d->taken, passed_over = d->passed_over;
+	int64_t gone;
+	if (++d->work > d->most) {
+		d->k->is_proven = false;
+		return;
+	}
+	if (first == d->loads) {
+		take(d);
+		return;
+	}
+	if (!can_still(d, first))
+		return;
+	if (is_branch_beaten(d, first)) {
+		d->passed_over++;
+		return;
+	}
+	int count = state_of(d, first, words, &gone);
+	struct learnt *l = plan_memo_of(&d->k->memo, words, count);
+	if (l != NULL && is_known(d, l, first, gone)) {
+		d->passed_over += !l->is_barren;
+		return;
+	}
+	try_sources(d, first);
+	if (l == NULL || d->work > d->most)
+		return;
+	l->is_barren = taken == d->taken && passed_over == d->passed_over;
+	l->best = d->has_best && standing(d->now->age, d->best->age, first, true) == 0 ? d->best_number : 0;
+	l->gone_ul = gone;
 }
 
 bool plan_draw(struct search *k, int solution, int loads)
@@ -528,6 +611,7 @@ bool plan_draw(struct search *k, int solution, int loads)
 	}
 	d.now->turn_count = 0;
 	d.now->gone_ul = 0;
+	plan_memo_clear(&k->memo);
 	draw_from(&d, 0);
 	k->work += d.work;
 	return d.has_best;

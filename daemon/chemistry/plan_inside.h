@@ -41,6 +41,24 @@ struct draws {
 	int64_t gone_ul;   /* key 4 */
 };
 
+/* What was learnt of a state. */
+struct learnt {
+	uint32_t stamp; /* of the search that it is of */
+	uint32_t first; /* its words */
+	int count;
+	bool is_barren; /* nothing goes on from here */
+	uint32_t best;  /* seen to the end on ages like those of this best, with so much gone; 0: not */
+	int64_t gone_ul;
+};
+
+struct memo {
+	struct learnt *slots;
+	uint64_t *words;
+	size_t slot_count, word_count; /* slot_count: 0, or a power of two */
+	size_t used, words_used;
+	uint32_t stamp;
+};
+
 /* A load that could be. */
 struct load_type {
 	int64_t area_mm2;
@@ -79,6 +97,7 @@ struct search {
 	int64_t *barren; /* the areas last found to have no draws, barren_count of them */
 	int barren_count;
 	int64_t limit; /* no split over this is looked at */
+	struct memo memo;
 	/* results */
 	struct draws tried[WET_PLAN_SOLUTIONS], found[WET_PLAN_SOLUTIONS], best[WET_PLAN_SOLUTIONS];
 	bool has_best;
@@ -91,6 +110,11 @@ struct search {
 	uint64_t split_work;
 	uint64_t work_most, draw_most;
 };
+
+/* plan_memo.c */
+void plan_memo_clear(struct memo *m); /* a new search; before the first, too */
+/* What was learnt of the state with these words, a new entry if it is new; NULL: no more can be learnt. */
+struct learnt *plan_memo_of(struct memo *m, const uint64_t *words, int count);
 
 /* plan_draw.c */
 int64_t plan_least_ul(const struct wet_plan_ask *ask, int solution); /* of the vessel it is used in */
