@@ -160,14 +160,14 @@ static int look(const struct options *o, struct wet_fault *fault)
 {
 	struct wet_ledger *ledger;
 	if (o->check_recipe) {
-		if (wet_shelf_check_file(o->check_recipe, o->safety, fault) != 0)
+		if (wet_shelf_check_file(o->check_recipe, o->recipes, o->safety, fault) != 0)
 			return fail(fault);
 		printf("%s: complete\n", o->check_recipe);
 		return 0;
 	}
 	if (o->print_note) {
 		char *text;
-		if (wet_shelf_note_of_file(o->print_note, o->safety, &text, fault) != 0)
+		if (wet_shelf_note_of_file(o->print_note, o->recipes, o->safety, &text, fault) != 0)
 			return fail(fault);
 		bool is_written = fputs(text, stdout) >= 0 && fflush(stdout) == 0;
 		free(text);
@@ -192,8 +192,8 @@ int main(int argc, char **argv)
 	static struct options o = { .sound = "default", .level = 800 };
 	struct wet_fault fault = { 0 };
 	struct wet_shelf *shelf = NULL;
-	struct wet_formulary *formulary = NULL;
-	struct wet_safety *safety = NULL;
+	const struct wet_formulary *formulary;
+	const struct wet_safety *safety;
 	struct wet_host *host = NULL;
 	int rc = read_options(argc, argv, &o);
 	if (rc != 0)
@@ -204,11 +204,12 @@ int main(int argc, char **argv)
 		return fail(&fault);
 	if (o.check_recipe || o.print_note || o.is_check)
 		return look(&o, &fault);
-	if (wet_shelf_open(&shelf, o.recipes, o.safety) != 0 || wet_formulary_open(&formulary, o.recipes) != 0 ||
-		wet_safety_open(&safety, o.safety) != 0) {
+	if (wet_shelf_open(&shelf, o.recipes, o.safety) != 0) {
 		log_line("out of memory");
 		return 1;
 	}
+	formulary = wet_shelf_formulary(shelf);
+	safety = wet_shelf_safety(shelf);
 	if (wet_shelf_count(shelf) == 0) {
 		char line[512];
 		snprintf(line, sizeof line, "no recipe was found; looked last in %s; give --recipes FOLDER and --safety FOLDER",
@@ -247,8 +248,6 @@ int main(int argc, char **argv)
 	} else {
 		(void)fail(&fault);
 	}
-	wet_formulary_free(formulary);
-	wet_safety_free(safety);
 	wet_shelf_free(shelf);
 	return rc == 0 ? 0 : 1;
 }

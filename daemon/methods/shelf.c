@@ -122,8 +122,8 @@ void serve_safety_get(struct wet_call *c)
 		return;
 	const struct wet_shelf_recipe *r = find_recipe(c);
 	if (r)
-		call_result(c, json_pack("{s:s, s:s, s:b, s:i}", "name", r->recipe.name, "note", r->note,
-								 "needs_acknowledgement", r->recipe.needs_acknowledgement, "version",
+		call_result(c, json_pack("{s:s, s:s, s:s, s:b, s:i}", "name", r->recipe.name, "note", r->note, "sources",
+								 r->note_sources, "needs_acknowledgement", r->recipe.needs_acknowledgement, "version",
 								 r->recipe.version));
 }
 

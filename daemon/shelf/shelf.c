@@ -17,6 +17,7 @@
 #include <unistd.h>
 
 #define FILES_MAX 1024 /* of one folder; a school has a few dozen recipes */
+#define FORMULA_DIRS 8 /* folders of recipes the daemon takes, and its own */
 #define PATH_BYTES 256 /* as in struct wet_shelf_recipe */
 
 struct wet_shelf {
@@ -26,6 +27,8 @@ struct wet_shelf {
 	size_t fault_count, fault_room;
 	char **names; /* file names met so far, without folder: an earlier folder's file hides a later one */
 	size_t name_count, name_room;
+	struct wet_safety *safety; /* what notes take from elsewhere */
+	struct wet_formulary *formulary;
 };
 
 /* -- lists ---------------------------------------------------------------------- */
@@ -81,6 +84,7 @@ static void free_recipe(struct wet_shelf_recipe *item)
 		return;
 	free(item->json);
 	free(item->note);
+	free(item->note_sources);
 	free(item->note_json);
 	free(item);
 }
@@ -174,8 +178,8 @@ bool wet_shelf_stem(const char *path, char *stem, size_t stem_bytes)
 }
 
 /* The note of a recipe from the first folder that has a file for it. */
-static int load_note(const struct wet_recipe *recipe, const char *const *safety_dirs, struct note *ret_note,
-					 struct wet_fault *fault)
+static int load_note(const struct wet_recipe *recipe, const char *const *safety_dirs,
+					 const struct note_reference *about, struct note *ret_note, struct wet_fault *fault)
 {
 	char path[PATH_BYTES + WET_NAME_BYTES];
 	char *text;
@@ -189,7 +193,7 @@ static int load_note(const struct wet_recipe *recipe, const char *const *safety_
 			continue;
 		if (rc != 0)
 			return rc;
-		rc = wet_note_read(text, n, path, recipe, ret_note, fault);
+		rc = wet_note_read(text, n, path, recipe, about, ret_note, fault);
 		free(text);
 		return rc;
 	}
@@ -213,8 +217,8 @@ static int make_canonical(const char *text, size_t n, struct wet_shelf_recipe *i
 	return WET_OK;
 }
 
-static int load_into(const char *path, const char *const *safety_dirs, struct wet_shelf_recipe *item,
-					 struct wet_fault *fault)
+static int load_into(const char *path, const char *const *safety_dirs, const struct note_reference *about,
+					 struct wet_shelf_recipe *item, struct wet_fault *fault)
 {
 	char *text;
 	size_t n;
@@ -232,8 +236,9 @@ static int load_into(const char *path, const char *const *safety_dirs, struct we
 	if (rc == 0 && (rc = make_canonical(text, n, item)) != 0)
 		wet_fault_set(fault, rc, path, NULL, "more memory");
 	free(text);
-	if (rc == 0 && (rc = load_note(&item->recipe, safety_dirs, &note, fault)) == 0) {
+	if (rc == 0 && (rc = load_note(&item->recipe, safety_dirs, about, &note, fault)) == 0) {
 		item->note = note.text;
+		item->note_sources = note.sources;
 		item->note_json = note.json;
 		item->recipe.needs_acknowledgement = note.needs_acknowledgement;
 	}
@@ -241,13 +246,13 @@ static int load_into(const char *path, const char *const *safety_dirs, struct we
 	return rc;
 }
 
-static int load_file(const char *path, const char *const *safety_dirs, struct wet_shelf_recipe **ret_item,
-					 struct wet_fault *fault)
+static int load_file(const char *path, const char *const *safety_dirs, const struct note_reference *about,
+					 struct wet_shelf_recipe **ret_item, struct wet_fault *fault)
 {
 	struct wet_shelf_recipe *item = calloc(1, sizeof *item);
 	if (item == NULL)
 		return wet_fault_set(fault, WET_ERR_NOMEM, path, NULL, "more memory");
-	int rc = load_into(path, safety_dirs, item, fault);
+	int rc = load_into(path, safety_dirs, about, item, fault);
 	if (rc != 0) {
 		free_recipe(item);
 		return rc;
@@ -283,7 +288,8 @@ static int take_file(struct wet_shelf *shelf, const char *dir, const char *file,
 		return add_fault(shelf, &fault);
 	}
 	wet_text_format(path, sizeof path, "%s/%s", dir, file);
-	rc = load_file(path, safety_dirs, &item, &fault);
+	const struct note_reference about = { shelf->safety, shelf->formulary };
+	rc = load_file(path, safety_dirs, &about, &item, &fault);
 	if (rc == WET_ERR_NOMEM)
 		return rc;
 	if (rc != 0)
@@ -325,6 +331,10 @@ int wet_shelf_open(struct wet_shelf **ret_shelf, const char *const *recipe_dirs,
 	struct wet_shelf *shelf = calloc(1, sizeof *shelf);
 	if (shelf == NULL)
 		return WET_ERR_NOMEM;
+	if (wet_safety_open(&shelf->safety, safety_dirs) != 0 || wet_formulary_open(&shelf->formulary, recipe_dirs) != 0) {
+		wet_shelf_free(shelf);
+		return WET_ERR_NOMEM;
+	}
 	for (size_t i = 0; recipe_dirs != NULL && recipe_dirs[i] != NULL; i++) {
 		int rc = take_folder(shelf, recipe_dirs[i], safety_dirs);
 		if (rc != 0) {
@@ -347,6 +357,8 @@ void wet_shelf_free(struct wet_shelf *shelf)
 	free(shelf->recipes);
 	free(shelf->names);
 	free(shelf->faults);
+	wet_safety_free(shelf->safety);
+	wet_formulary_free(shelf->formulary);
 	free(shelf);
 }
 
@@ -379,10 +391,47 @@ const struct wet_fault *wet_shelf_fault(const struct wet_shelf *shelf, size_t i)
 	return i < shelf->fault_count ? &shelf->faults[i] : NULL;
 }
 
-int wet_shelf_note_of_file(const char *path, const char *const *safety_dirs, char **ret_text, struct wet_fault *reterr)
+const struct wet_safety *wet_shelf_safety(const struct wet_shelf *shelf)
+{
+	return shelf->safety;
+}
+
+const struct wet_formulary *wet_shelf_formulary(const struct wet_shelf *shelf)
+{
+	return shelf->formulary;
+}
+
+/* One file; its formulas are those beside it, then those of the folders. */
+static int load_alone(const char *path, const char *const *recipe_dirs, const char *const *safety_dirs,
+					  struct wet_shelf_recipe **ret_item, struct wet_fault *reterr)
+{
+	char dir[PATH_BYTES];
+	const char *slash = strrchr(path, '/');
+	const char *dirs[FORMULA_DIRS + 2] = { dir, NULL };
+	struct wet_safety *safety = NULL;
+	struct wet_formulary *formulary = NULL;
+	int rc;
+	if (slash != NULL && (size_t)(slash - path) >= sizeof dir)
+		return wet_fault_set(reterr, WET_ERR_TOO_LONG, path, NULL, "a path of fewer than %d bytes", PATH_BYTES);
+	for (int i = 0; recipe_dirs != NULL && i < FORMULA_DIRS && recipe_dirs[i] != NULL; i++)
+		dirs[i + 1] = recipe_dirs[i];
+	wet_text_format(dir, sizeof dir, "%.*s", slash != NULL ? (int)(slash - path) : 1, slash != NULL ? path : ".");
+	if (wet_safety_open(&safety, safety_dirs) != 0 || wet_formulary_open(&formulary, dirs) != 0) {
+		rc = wet_fault_set(reterr, WET_ERR_NOMEM, path, NULL, "more memory");
+	} else {
+		const struct note_reference about = { safety, formulary };
+		rc = load_file(path, safety_dirs, &about, ret_item, reterr);
+	}
+	wet_safety_free(safety);
+	wet_formulary_free(formulary);
+	return rc;
+}
+
+int wet_shelf_note_of_file(const char *path, const char *const *recipe_dirs, const char *const *safety_dirs,
+						   char **ret_text, struct wet_fault *reterr)
 {
 	struct wet_shelf_recipe *item = NULL;
-	int rc = load_file(path, safety_dirs, &item, reterr);
+	int rc = load_alone(path, recipe_dirs, safety_dirs, &item, reterr);
 	if (rc == 0) {
 		*ret_text = item->note;
 		item->note = NULL;
@@ -391,10 +440,11 @@ int wet_shelf_note_of_file(const char *path, const char *const *safety_dirs, cha
 	return rc;
 }
 
-int wet_shelf_check_file(const char *path, const char *const *safety_dirs, struct wet_fault *reterr)
+int wet_shelf_check_file(const char *path, const char *const *recipe_dirs, const char *const *safety_dirs,
+						 struct wet_fault *reterr)
 {
 	struct wet_shelf_recipe *item = NULL;
-	int rc = load_file(path, safety_dirs, &item, reterr);
+	int rc = load_alone(path, recipe_dirs, safety_dirs, &item, reterr);
 	if (rc == 0)
 		free_recipe(item);
 	return rc;

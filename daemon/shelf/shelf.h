@@ -5,7 +5,8 @@
 #ifndef WET_SHELF_H
 #define WET_SHELF_H
 
-#include "wetside/errors.h"
+#include "shelf/formulary.h"
+#include "shelf/safety.h"
 #include "wetside/recipe.h"
 
 #include <stdbool.h>
@@ -17,7 +18,8 @@ struct wet_shelf_recipe {
 	char hash[65]; /* SHA-256 of the canonical JSON text (sorted keys, compact), hex */
 	char *json;    /* the canonical JSON text, NUL-terminated; owned by the shelf */
 	size_t json_bytes;
-	char *note;      /* the safety note, plain text for people, NUL-terminated; owned by the shelf */
+	char *note;      /* the safety note, one page of plain text for people, NUL-terminated; owned by the shelf, as are: */
+	char *note_sources; /* what its numbers cite, one a line */
 	char *note_json; /* the note's data as canonical JSON; owned by the shelf */
 	char path[256];  /* where it came from */
 };
@@ -31,6 +33,10 @@ int wet_shelf_open(struct wet_shelf **ret_shelf, const char *const *recipe_dirs,
 				   const char *const *safety_dirs);
 void wet_shelf_free(struct wet_shelf *shelf); /* NULL is fine */
 
+/* The tables that notes are made with, from the same folders; owned by the shelf. Their faults are their own. */
+const struct wet_safety *wet_shelf_safety(const struct wet_shelf *shelf);
+const struct wet_formulary *wet_shelf_formulary(const struct wet_shelf *shelf);
+
 size_t wet_shelf_count(const struct wet_shelf *shelf);
 const struct wet_shelf_recipe *wet_shelf_at(const struct wet_shelf *shelf, size_t i); /* sorted by name */
 const struct wet_shelf_recipe *wet_shelf_find(const struct wet_shelf *shelf, const char *name); /* or NULL */
@@ -43,12 +49,15 @@ const struct wet_fault *wet_shelf_fault(const struct wet_shelf *shelf, size_t i)
 int wet_recipe_decode(const char *json, size_t json_bytes, const char *where, struct wet_recipe *ret_recipe,
 					  struct wet_fault *reterr);
 
-/* Checks one recipe file and its note; for `wetsided --check-recipe`. */
-int wet_shelf_check_file(const char *path, const char *const *safety_dirs, struct wet_fault *reterr);
+/* Checks one recipe file and its note; for `wetsided --check-recipe`. What its baths hold is looked up in the formulas
+ * beside the file, then in those of `recipe_dirs` (NULL-terminated, or NULL). */
+int wet_shelf_check_file(const char *path, const char *const *recipe_dirs, const char *const *safety_dirs,
+						 struct wet_fault *reterr);
 
 /* The note of one recipe file as people read it; for `wetsided --print-note`, from which safety/NAME.md is made.
  * *ret_text is the caller's to free. */
-int wet_shelf_note_of_file(const char *path, const char *const *safety_dirs, char **ret_text, struct wet_fault *reterr);
+int wet_shelf_note_of_file(const char *path, const char *const *recipe_dirs, const char *const *safety_dirs,
+						   char **ret_text, struct wet_fault *reterr);
 
 /* The three lines that end every sheet with a caution, in their order: the emergency number, the poison
  * centre, and what outranks the sheet. */

@@ -34,6 +34,16 @@ for rule in practice["rules"]:
 assert "nobody trained in first aid has read them yet" in room
 assert c.call("safety.get", name="room")["needs_acknowledgement"] is False
 
+# A recipe's note is a page; what it rests on stands behind it. It speaks of the mix at its strength.
+page = run("safety", "reversal-resin-coated-trays")
+assert len(page.rstrip("\n").split("\n")) <= 66, page
+for part in ("As used, 1+1: Contains metol, hydroquinone.", "Bleach, stop bath with developers, clearing bath, fixer: sulfur dioxide.",
+             "Sulfur dioxide smells like a burnt match", "[H360FD]"):
+    assert part in page, (part, page)
+assert "hydroquinone" not in run("safety", "test-clearing-time")
+behind = run("safety", "reversal-resin-coated-trays", "--sources")
+assert "M. McCann, Photographic Processing Hazards" in behind and "common practice, no source" in behind, behind
+
 # What is asked before the light goes out are the lines of those rules, in their order.
 asked = [rule["checklist"] for rule in practice["rules"] if "checklist" in rule]
 armed = c.call("run.arm", recipe="test-clearing-time", person="Mia")

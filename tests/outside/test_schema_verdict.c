@@ -129,9 +129,8 @@ static void ask_note_loader(struct files *f, const struct wet_recipe *recipe)
 		struct note note = { 0 };
 		char *text = test_file_text(f->paths[i], &n);
 		cr_assert_not_null(text, "%s", f->paths[i]);
-		f->loader[i] = wet_note_read(text, n, "", recipe, &note, NULL);
-		free(note.text);
-		free(note.json);
+		f->loader[i] = wet_note_read(text, n, "", recipe, NULL, &note, NULL);
+		note_release(&note);
 		free(text);
 	}
 }

@@ -4,6 +4,7 @@
 #include "base/text.h"
 #include "shelf/note.h"
 #include "shelf_files.h"
+#include "wetside/contents.h"
 #include "wetside/limits.h"
 #include "wetside/quantity.h"
 
@@ -246,34 +247,127 @@ Test(shelf, notes_to_read_are_made_from_their_data)
 	wet_shelf_free(shelf);
 }
 
-Test(shelf, notes_put_first_things_first_and_end_with_the_three_lines)
+/* One page: 66 lines of 90 columns, as a printer sets plain text on A4 (six lines to the inch); our measure. */
+static void expect_one_page(const char *name, const char *note)
+{
+	int lines = 0;
+	for (const char *line = note; *line != '\0'; lines++) {
+		size_t n = strcspn(line, "\n");
+		cr_expect_leq(n, 90, "%s: %.*s", name, (int)n, line);
+		line += n + 1;
+	}
+	cr_expect_leq(lines, 66, "%s takes %d lines", name, lines);
+	cr_expect_geq(lines, 40, "%s says too little", name);
+}
+
+/* The text with its wrapped lines made whole again. */
+static void unwrap(char *text)
+{
+	char *to = text;
+	for (const char *from = text; *from != '\0';) {
+		if (strncmp(from, "\n  ", 3) == 0) {
+			*to++ = ' ';
+			from += 3;
+		} else {
+			*to++ = *from++;
+		}
+	}
+	*to = '\0';
+}
+
+Test(shelf, notes_put_first_things_first_on_one_page_and_end_with_the_three_lines)
 {
 	struct wet_shelf *shelf = NULL;
 	const char *const order[] = { "# Safety: ",          "## First: what to wear",
 								  "## What can hurt",    "## Never mix",
 								  "## If it happens",    "## Afterwards",
-								  "## Sources",          "\n- Emergency: 112",
+								  "\nSources: wetside safety", "\n- Emergency: 112",
 								  "\n- Poison centre: ", "\n- The safety data sheet outranks this" };
 	cr_assert_eq(wet_shelf_open(&shelf, recipe_dirs, safety_dirs), WET_OK);
 	for (size_t i = 0; i < wet_shelf_count(shelf); i++) {
-		const char *note = wet_shelf_at(shelf, i)->note;
-		const char *at = note;
+		const struct wet_shelf_recipe *item = wet_shelf_at(shelf, i);
+		const char *at = item->note;
 		for (size_t j = 0; j < sizeof order / sizeof order[0]; j++) {
 			const char *next = strstr(at, order[j]);
 			cr_assert_not_null(next, "%s is not in its place", order[j]);
 			at = next;
 		}
-		char end[512] = "";
+		expect_one_page(item->recipe.name, item->note);
+		char end[512] = "", *whole = strdup(item->note);
+		cr_assert_not_null(whole);
+		unwrap(whole);
 		for (size_t j = 0; j < WET_CLOSING_LINES; j++)
 			wet_text_append(end, sizeof end, "- %s\n", wet_closing_lines[j]);
-		cr_expect(ends_with(note, end));
-		/* Short enough for any terminal; the closing lines stay whole. */
-		for (const char *line = note; *line != '\0' && strncmp(line, "- Emergency", 11) != 0;) {
-			size_t n = strcspn(line, "\n");
-			cr_expect_leq(n, 78, "%.*s", (int)n, line);
-			line += n + 1;
-		}
+		cr_expect(ends_with(whole, end), "%s", item->recipe.name);
+		free(whole);
 	}
+	wet_shelf_free(shelf);
+}
+
+/* Behind the page stands each of its lines with what it rests on. */
+Test(shelf, every_line_of_a_note_has_its_source)
+{
+	struct wet_shelf *shelf = NULL;
+	cr_assert_eq(wet_shelf_open(&shelf, recipe_dirs, safety_dirs), WET_OK);
+	for (size_t i = 0; i < wet_shelf_count(shelf); i++) {
+		const struct wet_shelf_recipe *item = wet_shelf_at(shelf, i);
+		char *page = strdup(item->note), *behind = strdup(item->note_sources), *save = NULL;
+		int count = 0;
+		cr_assert(page != NULL && behind != NULL);
+		unwrap(page);
+		unwrap(behind);
+		for (char *line = strtok_r(page, "\n", &save); line != NULL; line = strtok_r(NULL, "\n", &save)) {
+			if (strncmp(line, "- Emergency", 11) == 0)
+				break;
+			if (line[0] != '-')
+				continue;
+			const char *found = strstr(behind, line);
+			cr_expect_not_null(found, "%s: %s", item->recipe.name, line);
+			/* What was a line of its own, four blanks in, comes right behind. */
+			cr_expect(found == NULL || strncmp(found + strlen(line), "   ", 3) == 0, "%s: nothing for: %s",
+					  item->recipe.name, line);
+			count++;
+		}
+		cr_expect_geq(count, 25, "%s", item->recipe.name);
+		free(page);
+		free(behind);
+	}
+	wet_shelf_free(shelf);
+}
+
+/* No crying wolf, and none unsaid: who works with what has a class, or can make allergic, acknowledges it; who does not is
+ * not asked. Baths without a formula are judged by hand. */
+Test(shelf, what_must_be_acknowledged_is_what_is_classed)
+{
+	struct wet_shelf *shelf = NULL;
+	int mild = 0, hazardous = 0;
+	cr_assert_eq(wet_shelf_open(&shelf, recipe_dirs, safety_dirs), WET_OK);
+	const struct wet_formulary *formulary = wet_shelf_formulary(shelf);
+	for (size_t i = 0; i < wet_shelf_count(shelf); i++) {
+		const struct wet_recipe *r = &wet_shelf_at(shelf, i)->recipe;
+		bool is_known = true, is_classed = false;
+		for (int j = 0; j < r->bath_count; j++) {
+			struct wet_contents holds;
+			struct wet_classification k;
+			const struct wet_formulary_item *item = wet_formulary_find(formulary, r->baths[j].mix.from);
+			is_known = is_known && (item != NULL || r->baths[j].is_water);
+			if (item == NULL)
+				continue;
+			wet_formula_contents(&wet_shelf_safety(shelf)->hazards, wet_formulary_substances(formulary), &item->formula,
+								 r->baths[j].mix.stock_milli, r->baths[j].mix.water_milli, &holds);
+			struct wet_mixture m = { .components = holds.components, .component_count = holds.component_count };
+			cr_assert_eq(wet_mixture_classify(&m, &k, NULL), WET_OK);
+			is_classed = is_classed || k.signal != WET_SIGNAL_NONE;
+			for (int n = 0; n < k.line_count; n++)
+				is_classed = is_classed || strcmp(k.lines[n].code, "EUH208") == 0;
+		}
+		if (is_known)
+			cr_expect_eq(r->needs_acknowledgement, is_classed, "%s", r->name);
+		mild += is_known && !is_classed;
+		hazardous += is_classed;
+	}
+	cr_expect_geq(mild, 1);
+	cr_expect_geq(hazardous, 10);
 	wet_shelf_free(shelf);
 }
 
@@ -409,7 +503,7 @@ Test(shelf, every_incomplete_note_is_told_exactly)
 		wet_text_format(path, sizeof path, WET_TEST_DATA "/notes/bad/%s.json", rows[i].file);
 		char *text = test_file_text(path, &n);
 		cr_assert_not_null(text, "%s", path);
-		int rc = wet_note_read(text, n, "note.json", &r, &note, &fault);
+		int rc = wet_note_read(text, n, "note.json", &r, NULL, &note, &fault);
 		wet_fault_line(&fault, line, sizeof line);
 		cr_expect_str_eq(wet_err_name(rc), rows[i].error, "%s: %s", rows[i].file, line);
 		cr_expect(ends_with(fault.where, rows[i].where), "%s: %s, not %s", rows[i].file, line, rows[i].where);
@@ -432,15 +526,14 @@ Test(shelf, acknowledgement_comes_from_the_note)
 		struct note note = { 0 };
 		char *text = test_file_text(rows[i].path, &n);
 		cr_assert_not_null(text);
-		cr_assert_eq(wet_note_read(text, n, "note.json", &r, &note, NULL), WET_OK);
+		cr_assert_eq(wet_note_read(text, n, "note.json", &r, NULL, &note, NULL), WET_OK);
 		cr_expect_eq(note.needs_acknowledgement, rows[i].needs);
 		cr_expect_eq(strstr(note.text, "acknowledge") != NULL, rows[i].needs);
-		/* Two sources of one line: the book by its number, the reserved phrase as it is. */
-		cr_expect_not_null(strstr(note.text, "- Fixer smells. [1, common practice, no source]"), "%s",
-						   note.text);
-		cr_expect_not_null(strstr(note.text, "\n1. A. Author, A Book, 1920\n"), "%s", note.text);
-		free(note.text);
-		free(note.json);
+		cr_expect_not_null(strstr(note.text, "\n- Fixer smells.\n"), "%s", note.text);
+		cr_expect_not_null(strstr(note.sources, "\n- Fixer smells.\n    A. Author, A Book, 1920\n"
+												"    common practice, no source\n"),
+						   "%s", note.sources);
+		note_release(&note);
 		free(text);
 	}
 }
@@ -457,13 +550,13 @@ Test(shelf, a_recipe_without_its_note_does_not_load)
 	for (size_t i = 0; i < wet_shelf_fault_count(shelf); i++)
 		cr_expect_eq(wet_shelf_fault(shelf, i)->err, WET_ERR_NOTE_MISSING);
 	wet_shelf_free(shelf);
-	cr_expect_eq(wet_shelf_check_file(TEST_CREEK_RECIPE, empty, &fault), WET_ERR_NOTE_MISSING);
+	cr_expect_eq(wet_shelf_check_file(TEST_CREEK_RECIPE, NULL, empty, &fault), WET_ERR_NOTE_MISSING);
 	cr_expect(strstr(fault.where, "direct-positive-fibre-tank.json") != NULL, "%s", fault.where);
-	cr_expect_eq(wet_shelf_check_file(TEST_CREEK_RECIPE, safety_dirs, &fault), WET_OK);
-	cr_expect_eq(wet_shelf_check_file(TEST_GOOD_RECIPE("small-tank"), notes, &fault), WET_OK, "%s",
+	cr_expect_eq(wet_shelf_check_file(TEST_CREEK_RECIPE, NULL, safety_dirs, &fault), WET_OK);
+	cr_expect_eq(wet_shelf_check_file(TEST_GOOD_RECIPE("small-tank"), NULL, notes, &fault), WET_OK, "%s",
 				 fault.want);
-	cr_expect_eq(wet_shelf_check_file(TEST_GOOD_RECIPE("nothing"), notes, &fault), WET_ERR_NOT_FOUND);
+	cr_expect_eq(wet_shelf_check_file(TEST_GOOD_RECIPE("nothing"), NULL, notes, &fault), WET_ERR_NOT_FOUND);
 	cr_expect(ends_with(fault.where, "nothing.json"), "%s", fault.where);
-	cr_expect_eq(wet_shelf_check_file(WET_TEST_DATA "/recipes", notes, &fault), WET_ERR_IO,
+	cr_expect_eq(wet_shelf_check_file(WET_TEST_DATA "/recipes", NULL, notes, &fault), WET_ERR_IO,
 				 "a folder is no recipe");
 }
