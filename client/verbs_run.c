@@ -287,7 +287,8 @@ int verb_rehearse(struct session *s, int argc, char **argv)
 	static const struct option_row rows[] = {
 		{ "rate", "rate", LIST },   { "pieces", "pieces", NUMBER },   { "mine", "mine", FLAG },
 		{ "wet", "wet", FLAG },     { "vessel", "vessel", TEXT },     { "run", "run", TEXT },
-		{ "washer", "washer", TEXT },
+		{ "washer", "washer", TEXT }, { "make", "make", TEXT },       { "own", "own", LIST },
+		{ "scale", "scale", TEXT }, { "measure", "measure", TEXT },
 		{ "fill", "fill", TEXT },   { "drain", "drain", TEXT },       { "no-beat", "no_beat", FLAG },
 		{ "watch", "watch", FLAG }, { "no-watch", "no_watch", FLAG }, { NULL, NULL, TEXT }
 	};

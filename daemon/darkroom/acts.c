@@ -228,6 +228,12 @@ void wet_darkroom_act(struct wet_darkroom *d, struct wet_live *live, struct wet_
 		a.err = WET_ERR_UNHEARD;
 		wet_text_copy(a.text, sizeof a.text,
 					  "How many pips did you hear? Begin with that number, or unheard.");
+	} else if (event->kind == WET_ACT_BEGIN &&
+			   (wet_recipe_is_mix(live->run.setup.recipe)
+					? !live->run.setup.is_rehearsal && mix_is_barred(d, live->run.setup.room, a.text, sizeof a.text)
+					: mix_bars_dark(d, live, a.text, sizeof a.text))) {
+		a.kind = WET_ANSWER_REFUSE;
+		a.err = WET_ERR_REFUSED;
 	} else if (live->seq >= WET_RUN_EVENTS && event->kind == WET_ACT_READING) {
 		a.kind = WET_ANSWER_REFUSE;
 		a.err = WET_ERR_TOO_MANY;

@@ -14,8 +14,8 @@ struct arming {
 	struct wet_arming want;
 	struct wet_recipe recipe;
 	struct wet_ledger_run row;
-	char json[WET_WASHING_BYTES]; /* the recipe's text, where it is one of our own */
-	const struct wet_shelf_recipe *shelved; /* NULL: the wet rehearsal's own, or a wash alone */
+	char *json; /* the recipe's text, where it is one of our own */
+	const struct wet_shelf_recipe *shelved; /* NULL: the wet rehearsal's own, a wash alone, or a mix */
 	char told[512];
 	wet_armed_cb *cb;
 	void *cb_ctx;
@@ -42,6 +42,12 @@ static bool is_name_taken(struct wet_darkroom *d, const char *name)
 	for (const struct arming *a = d->armings; a && !is_taken; a = a->next)
 		is_taken = strcmp(a->row.name, name) == 0;
 	return is_taken;
+}
+
+static void free_arming(struct arming *a)
+{
+	free(a->json);
+	free(a);
 }
 
 static void say(const char *text, struct wet_stage *stage)
@@ -81,6 +87,8 @@ static void fill_setup(struct arming *a)
 	s->vessel.kind = a->recipe.vessel_kind;
 	wet_text_copy(s->vessel.name, sizeof s->vessel.name,
 				  want->vessel_name[0] ? want->vessel_name : wet_vessel_kind_word(a->recipe.vessel_kind));
+	if (want->is_mix)
+		wet_text_copy(s->vessel.name, sizeof s->vessel.name, a->recipe.baths[0].place);
 	s->vessel.fill_ns = a->recipe.fill_ns;
 	s->vessel.drain_ns = a->recipe.drain_ns;
 	s->vessel.stagger_ns = a->recipe.vessel_kind == WET_VESSEL_TRAYS ? 5000000000LL : 0;
@@ -95,7 +103,8 @@ static void fill_setup(struct arming *a)
 	s->is_rehearsal = want->is_rehearsal || want->is_wet;
 	s->is_mine = want->is_mine || want->is_wet;
 	s->is_wet = want->is_wet;
-	s->is_unheard = want->is_wash; /* another run may lie in the dark: no pips to be counted */
+	/* A wash: another run may lie in the dark, no pips to be counted. A mix: its screen is lit. */
+	s->is_unheard = want->is_wash || want->is_mix;
 	s->no_beat = want->no_beat;
 	for (int i = 0; i < WET_STAGE_KIND_N; i++)
 		s->rate_milli[i] =
@@ -137,6 +146,8 @@ static int find_work(struct wet_job *job, struct wet_ledger *ledger, struct wet_
 {
 	struct finding *f = job->ctx;
 	int load = 0;
+	if (f->want.is_mix)
+		return mix_find_name(ledger, &f->want.mix, reterr);
 	struct wet_kept_plan *p = next_load(ledger, f->want.plan_name, &load, reterr);
 	if (!p)
 		return reterr->err;
@@ -184,6 +195,7 @@ static int arming_work(struct wet_job *job, struct wet_ledger *ledger, struct we
 {
 	struct arming *a = job->ctx;
 	struct wet_run_setup *s = &a->row.setup;
+	const char *read = a->want.is_mix ? a->recipe.makes.what : a->recipe.name; /* whose note */
 	struct wet_vessel known;
 	int rc;
 	if (a->want.vessel_name[0]) {
@@ -218,9 +230,8 @@ static int arming_work(struct wet_job *job, struct wet_ledger *ledger, struct we
 			if (rc != 0)
 				return rc;
 			if (!has)
-				return wet_fault_set(reterr, WET_ERR_SAFETY, "recipe", a->recipe.name,
-									 "read it and acknowledge it once: wetside safety %s --acknowledge",
-									 a->recipe.name);
+				return wet_fault_set(reterr, WET_ERR_SAFETY, a->want.is_mix ? "formula" : "recipe", read,
+									 "read it and acknowledge it once: wetside safety %s --acknowledge", read);
 		}
 	}
 	rc = wet_ledger_next_run_id(ledger, &a->row.id, reterr);
@@ -273,13 +284,13 @@ static void arming_done(struct wet_job *job, const struct wet_fault *fault)
 		}
 	}
 	a->cb(a->cb_ctx, &armed, fault);
-	free(a);
+	free_arming(a);
 }
 
 static void name_run(struct wet_darkroom *d, struct arming *a)
 {
 	static const char *const words[WET_VESSEL_KIND_N] = { "tank", "open-tank", "trays", "drum", "wash" };
-	const char *base = a->want.is_rehearsal ? "rehearsal" : words[a->recipe.vessel_kind];
+	const char *base = a->want.is_rehearsal ? "rehearsal" : a->want.is_mix ? "mix" : words[a->recipe.vessel_kind];
 	if (a->want.run_name[0]) {
 		wet_text_copy(a->row.name, sizeof a->row.name, a->want.run_name);
 		return;
@@ -296,16 +307,35 @@ static void fail(struct arming *a, wet_armed_cb *cb, void *ctx, const struct wet
 {
 	struct wet_armed armed = { 0 };
 	cb(ctx, &armed, fault);
-	free(a);
+	if (a)
+		free_arming(a);
+}
+
+/* The run's recipe is what comes back from the text that is kept, as after a crash. */
+static int choose_mix(struct arming *a, struct wet_fault *reterr)
+{
+	size_t bytes = 0;
+	int rc = wet_mixing_text(&a->want.mix, &a->json, &bytes, reterr);
+	if (rc == 0)
+		rc = wet_mixing_decode(a->json, bytes, a->want.mix.formula->name, &a->recipe, reterr);
+	if (rc == 0)
+		wet_shelf_hash(a->json, bytes, a->row.recipe_hash);
+	a->recipe.needs_acknowledgement = a->want.mix.needs_acknowledgement;
+	return rc;
 }
 
 /* The shelf's, or one of our own. */
-static void choose_recipe(struct arming *a, const struct wet_shelf_recipe *shelved)
+static int choose_recipe(struct arming *a, const struct wet_shelf_recipe *shelved, struct wet_fault *reterr)
 {
-	wet_text_copy(a->json, sizeof a->json, "{}");
+	if (a->want.is_mix)
+		return choose_mix(a, reterr);
+	a->json = malloc(WET_WASHING_BYTES);
+	if (!a->json)
+		return wet_fault_set(reterr, WET_ERR_NOMEM, "run", NULL, "more memory");
+	wet_text_copy(a->json, WET_WASHING_BYTES, "{}");
 	if (a->want.is_wash) {
 		wet_wash_recipe(&a->want.wash, &a->recipe);
-		wet_washing_text(&a->want.wash, a->json, sizeof a->json);
+		wet_washing_text(&a->want.wash, a->json, WET_WASHING_BYTES);
 		wet_shelf_hash(a->json, strlen(a->json), a->row.recipe_hash);
 	} else if (a->want.is_wet) {
 		wet_rehearsal_recipe(&a->recipe, shelved->recipe.vessel_kind);
@@ -316,6 +346,7 @@ static void choose_recipe(struct arming *a, const struct wet_shelf_recipe *shelv
 		a->shelved = shelved;
 		wet_text_copy(a->row.recipe_hash, sizeof a->row.recipe_hash, shelved->hash);
 	}
+	return WET_OK;
 }
 
 /* Recipe, vessel and pieces are known. */
@@ -333,18 +364,21 @@ static void arm_known(struct wet_darkroom *d, const struct wet_arming *want, wet
 	a->want = *want;
 	a->cb = cb;
 	a->cb_ctx = ctx;
-	if (!shelved && !want->is_wash)
+	char barred[WET_LINE_BYTES];
+	if (!shelved && !want->is_wash && !want->is_mix)
 		wet_fault_set(&fault, WET_ERR_NOT_FOUND, "recipe", want->recipe_name,
 					  "one of the recipes that `wetside recipe` lists");
 	else if (want->pieces < 1 || want->pieces > WET_PIECES)
 		wet_fault_set(&fault, WET_ERR_RANGE, "pieces", NULL, "from 1 to %d pieces", WET_PIECES);
 	else if (d->live_count >= WET_RUNS)
 		wet_fault_set(&fault, WET_ERR_TOO_MANY, "run", NULL, "at most %d runs at once", WET_RUNS);
-	if (fault.err != WET_OK) {
+	else if (want->is_mix && !want->is_rehearsal &&
+			 mix_is_barred(d, want->room[0] ? want->room : "darkroom", barred, sizeof barred))
+		wet_fault_set(&fault, WET_ERR_REFUSED, "room", want->room[0] ? want->room : "darkroom", "%s", barred);
+	if (fault.err != WET_OK || choose_recipe(a, shelved, &fault) != 0) {
 		fail(a, cb, ctx, &fault);
 		return;
 	}
-	choose_recipe(a, shelved);
 	name_run(d, a);
 	if (is_name_taken(d, a->row.name)) {
 		wet_fault_set(&fault, WET_ERR_EXISTS, "run", a->row.name, "another name: a run of this name is live");
@@ -372,7 +406,7 @@ void wet_darkroom_arm(struct wet_darkroom *d, const struct wet_arming *want, wet
 {
 	struct wet_fault fault = { .err = WET_ERR_NOMEM };
 	struct wet_armed armed = { 0 };
-	if (!want->plan_name[0]) {
+	if (!want->plan_name[0] && !want->is_mix) {
 		arm_known(d, want, cb, ctx);
 		return;
 	}

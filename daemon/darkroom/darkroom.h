@@ -8,6 +8,7 @@
 
 #include "darkroom/ports.h"
 #include "darkroom/wash.h"
+#include "shelf/mixing.h"
 #include "wetside/cues.h"
 #include "wetside/run.h"
 
@@ -128,6 +129,8 @@ struct wet_arming {
 	bool is_rehearsal, is_mine, is_wet, no_beat, group_controls;
 	bool is_wash;               /* a wash alone: `wash` in place of a recipe's name; no sound check */
 	struct wet_washing wash;
+	bool is_mix;           /* a solution mixed: `mix` in place of a recipe's name; no sound check */
+	struct wet_mixing mix; /* called "": the formula's name, with a number where that stands on the shelf */
 	uint32_t rate_milli[WET_STAGE_KIND_N];
 	uint32_t uid;
 };

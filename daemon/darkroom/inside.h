@@ -103,6 +103,16 @@ void wash_join_others(struct wet_darkroom *d, struct wet_live *live, int64_t pie
 					  unsigned text_bytes);
 /* Must a run that says "lights may come on" wait for this one? In one room, but never paper for a rehearsal. */
 bool light_concerns(const struct wet_live *other, const struct wet_live *live);
+/* On the ledger's thread: the name it will have on the shelf, the one that is asked for or the formula's with a number.
+ * WET_ERR_EXISTS: what is asked for stands there. */
+int mix_find_name(struct wet_ledger *ledger, struct wet_mixing *mix, struct wet_fault *reterr);
+/* On the ledger's thread: puts it on the shelf, once a run. */
+int mix_book(struct wet_ledger *ledger, int64_t run_id, const struct wet_product *makes, int64_t wall_ms, uint32_t uid,
+			 struct wet_fault *reterr);
+/* May nothing be mixed in this room, because paper lies open in it? The text says whose. */
+bool mix_is_barred(struct wet_darkroom *d, const char *room, char *text, unsigned text_bytes);
+/* May this run not make its room dark, because something is being mixed there? */
+bool mix_bars_dark(struct wet_darkroom *d, const struct wet_live *live, char *text, unsigned text_bytes);
 void inhibitor_settle(struct wet_darkroom *d);
 void drying_add(struct wet_darkroom *d, const char *name, const struct wet_recipe *recipe, int64_t ended_wall_ms);
 void drying_serve(struct wet_darkroom *d, int64_t now_ns);

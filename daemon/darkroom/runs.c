@@ -190,10 +190,11 @@ struct wet_live *wet_darkroom_find(struct wet_darkroom *d, const char *name)
 	return ended;
 }
 
-/* Runs in wash or aid don't count when an act is unnamed, nor those that wait for one. */
+/* Runs in wash or aid don't count when an act is unnamed, nor those that wait for one; nor a bottle that stands. */
 static bool is_in_washer(const struct wet_live *l)
 {
-	return l->run.pos.base != WET_PHASE_HANDLING && l->run.setup.recipe->stages[l->run.pos.stage].in_washer;
+	const struct wet_stage *s = &l->run.setup.recipe->stages[l->run.pos.stage];
+	return l->run.pos.base != WET_PHASE_HANDLING && (s->in_washer || s->kind == WET_STAGE_STAND);
 }
 
 int wet_darkroom_the_run(struct wet_darkroom *d, struct wet_live **ret_live, struct wet_fault *reterr)

@@ -2,6 +2,7 @@
 #include "darkroom/inside.h"
 
 #include "base/text.h"
+#include "wetside/quantity.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -189,7 +190,9 @@ struct finishing {
 	char outcome[WET_NAME_BYTES];
 	int64_t ended_wall_ms;
 	int stage_count;
-	bool is_vessel;
+	bool is_vessel, is_mix;
+	uint32_t uid;
+	struct wet_product makes;
 	struct wet_vessel vessel;
 	struct wet_stage_record records[WET_RECIPE_STAGES];
 };
@@ -201,6 +204,8 @@ static int finish_work(struct wet_job *job, struct wet_ledger *ledger, struct we
 								   f->stage_count, reterr);
 	if (rc == 0 && f->is_vessel)
 		rc = wet_ledger_put_vessel(ledger, &f->vessel, f->ended_wall_ms, reterr);
+	if (rc == 0 && f->is_mix)
+		rc = mix_book(ledger, f->run_id, &f->makes, f->ended_wall_ms, f->uid, reterr);
 	return rc;
 }
 
@@ -208,6 +213,18 @@ static void finish_done(struct wet_job *job, const struct wet_fault *fault)
 {
 	(void)fault;
 	free(job->ctx);
+}
+
+/* What was mixed goes on the shelf with the end of its run, in one transaction: once, whenever the machine dies. */
+static void put_on_shelf(struct wet_darkroom *d, struct wet_live *live, struct finishing *f)
+{
+	char volume[32], text[WET_LINE_BYTES];
+	f->is_mix = true;
+	f->uid = live->owner_uid;
+	f->makes = live->run.setup.recipe->makes;
+	wet_text_format(text, sizeof text, "On the shelf: %s %s, %s.", f->makes.is_bath ? "bath" : "bottle", f->makes.name,
+					wet_print_volume(f->makes.volume_ul, volume, sizeof volume));
+	wet_live_tell(d, live, "shelf", WET_TONE_ATTEND, 1, text);
 }
 
 /* Fill and drain as measured: the longer of two rounds, so that a plan leaves time enough. */
@@ -251,6 +268,8 @@ static void finish(struct wet_darkroom *d, struct wet_live *live, int64_t now_ns
 							(int)(f->vessel.fill_ns / 1000000000), (int)(f->vessel.drain_ns / 1000000000));
 			wet_live_tell(d, live, "measured", WET_TONE_ATTEND, 1, text);
 		}
+		if (!live->run.setup.is_rehearsal && live->run.outcome == 1 && wet_recipe_is_mix(live->run.setup.recipe))
+			put_on_shelf(d, live, f);
 		d->ports.store(d->ports.ctx, &f->job);
 	}
 	if (!live->run.setup.is_rehearsal && live->run.outcome == 1)

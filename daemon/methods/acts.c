@@ -3,6 +3,8 @@
 #include "methods/inside.h"
 
 #include "base/text.h"
+#include "shelf/formulary.h"
+#include "shelf/shelf.h"
 #include "wetside/quantity.h"
 
 #include <stdlib.h>
@@ -297,11 +299,30 @@ static bool rates_params(struct wet_call *c, struct wet_arming *a)
 	return true;
 }
 
+/* A formula by the name that is told as the recipe's, where no recipe has it: its mixing is rehearsed. */
+static bool mixing_params(struct wet_call *c, struct wet_arming *a)
+{
+	struct wet_fault fault = { 0 };
+	const struct wet_formulary_item *item = wet_formulary_find(c->methods->formulary, a->recipe_name);
+	if (item && !wet_shelf_find(wet_darkroom_shelf(room(c)), a->recipe_name)) {
+		if (!a->is_wet)
+			return want_mixing(c, &item->formula, a);
+		wet_fault_set(&fault, WET_ERR_PARAMS, "wet", NULL, "a recipe: mixing has no vessel to measure");
+	} else if (json_object_get(c->params, "make") || json_object_get(c->params, "own") ||
+			   json_object_get(c->params, "scale") || json_object_get(c->params, "measure")) {
+		wet_fault_set(&fault, WET_ERR_PARAMS, "recipe", a->recipe_name, "a formula, with make, own, scale or measure");
+	} else {
+		return true;
+	}
+	call_fault(c, &fault);
+	return false;
+}
+
 void serve_rehearse(struct wet_call *c)
 {
 	struct wet_arming a;
 	if (!arming_params(c, &a) || !rates_params(c, &a) || !want_bool(c, "mine", &a.is_mine) ||
-		!want_bool(c, "wet", &a.is_wet))
+		!want_bool(c, "wet", &a.is_wet) || !mixing_params(c, &a))
 		return;
 	if (a.is_wet && !a.vessel_name[0]) {
 		struct wet_fault fault = { 0 };

@@ -39,12 +39,21 @@ static const struct wet_formulary_item *find_formula(struct wet_call *c)
 	if (!want_text(c, "name", true, name, sizeof name))
 		return NULL;
 	const struct wet_formulary_item *item = wet_formulary_find(c->methods->formulary, name);
-	if (!item) {
+	const struct wet_fault *why = item ? NULL : wet_formulary_fault_of(c->methods->formulary, name);
+	if (!item && !why) {
 		wet_fault_set(&fault, WET_ERR_NOT_FOUND, "name", name,
 					  "one of the formulas that `wetside formula` lists");
-		call_fault(c, &fault);
+		why = &fault;
 	}
+	if (why)
+		call_fault(c, why);
 	return item;
+}
+
+const struct wet_formula *want_formula(struct wet_call *c)
+{
+	const struct wet_formulary_item *item = find_formula(c);
+	return item ? &item->formula : NULL;
 }
 
 static json_t *cautions_json(const struct wet_formula *f)
@@ -172,32 +181,37 @@ static json_t *step_json(const struct wet_substances *table, const struct wet_fo
 	return step;
 }
 
-void serve_formula_compute(struct wet_call *c)
+bool want_weigh_out(struct wet_call *c, const struct wet_formula *f, struct wet_weigh_out *ret_list)
 {
-	const struct wet_substances *table = wet_formulary_substances(c->methods->formulary);
-	const struct wet_formulary_item *item = find_formula(c);
-	struct wet_formula_want want = { .scale_step_mg = SCALE_USUAL_MG, .measure_step_ul = MEASURE_USUAL_UL };
-	struct wet_weigh_out list;
+	struct wet_formula_want want = { .make_ul = f->makes_ul,
+									 .scale_step_mg = SCALE_USUAL_MG,
+									 .measure_step_ul = MEASURE_USUAL_UL };
 	struct wet_fault fault = { 0 };
-	if (!item)
-		return;
-	const struct wet_formula *f = &item->formula;
-	want.make_ul = f->makes_ul;
 	if (!take_quantity(c, "make", wet_parse_volume, &want.make_ul) ||
 		!take_quantity(c, "scale", wet_parse_mass, &want.scale_step_mg) ||
 		!take_quantity(c, "measure", wet_parse_volume, &want.measure_step_ul) || !take_own(c, f, &want))
+		return false;
+	if (wet_formula_compute(wet_formulary_substances(c->methods->formulary), f, &want, ret_list, &fault) == 0)
+		return true;
+	call_fault(c, &fault);
+	return false;
+}
+
+void serve_formula_compute(struct wet_call *c)
+{
+	const struct wet_substances *table = wet_formulary_substances(c->methods->formulary);
+	const struct wet_formula *f = want_formula(c);
+	struct wet_weigh_out list;
+	if (!f || !want_weigh_out(c, f, &list))
 		return;
-	if (wet_formula_compute(table, f, &want, &list, &fault) != 0) {
-		call_fault(c, &fault);
-		return;
-	}
 	char makes[32];
+	int64_t make_ul = list.steps[list.step_count - 1].shown;
 	json_t *steps = json_array();
 	for (int i = 0; i < list.step_count; i++)
 		(void)json_array_append_new(steps, step_json(table, f, &list, i));
 	call_result(c, json_pack("{s:s, s:s, s:o, s:s, s:I, s:s, s:o, s:o}", "name", f->name, "title", f->title, "hazards",
 							 wet_formula_hazards(c->methods->safety, table, f),
-							 "makes", wet_print_volume(want.make_ul, makes, sizeof makes), "make_ul",
-							 (json_int_t)want.make_ul, "use", f->use, "steps", steps, "cautions",
+							 "makes", wet_print_volume(make_ul, makes, sizeof makes), "make_ul",
+							 (json_int_t)make_ul, "use", f->use, "steps", steps, "cautions",
 							 cautions_json(f)));
 }

@@ -10,8 +10,7 @@
 
 #define LINE 400
 
-static void add(json_t *lines, const char *format, ...) __attribute__((format(printf, 2, 3)));
-static void add(json_t *lines, const char *format, ...)
+void line_add(json_t *lines, const char *format, ...)
 {
 	char line[LINE];
 	va_list ap;
@@ -21,7 +20,7 @@ static void add(json_t *lines, const char *format, ...)
 	(void)json_array_append_new(lines, json_string(line));
 }
 
-static const char *wording(const struct wet_safety *safety, const char *code)
+const char *statement_wording(const struct wet_safety *safety, const char *code)
 {
 	const char *text = wet_statement_text(&safety->statements, code);
 	return text ? text : "";
@@ -32,9 +31,9 @@ static void add_line_of(json_t *lines, const char *code, const char *text, const
 {
 	const char *open = strchr(text, '<'), *shut = open ? strchr(open, '>') : NULL;
 	if (shut)
-		add(lines, "%s %.*s%s%s", code, (int)(open - text), text, name, shut + 1);
+		line_add(lines, "%s %.*s%s%s", code, (int)(open - text), text, name, shut + 1);
 	else
-		add(lines, "%s %s (%s)", code, text, name);
+		line_add(lines, "%s %s (%s)", code, text, name);
 }
 
 json_t *wet_formula_hazards(const struct wet_safety *safety, const struct wet_substances *table,
@@ -51,16 +50,16 @@ json_t *wet_formula_hazards(const struct wet_safety *safety, const struct wet_su
 	struct wet_mixture mixture = { .components = contents.components, .component_count = contents.component_count };
 	if (wet_mixture_classify(&mixture, &c, &fault) != 0) {
 		memset(&c, 0, sizeof c);
-		add(lines, "Not classified: %s.", fault.want);
+		line_add(lines, "Not classified: %s.", fault.want);
 	}
 	for (int i = 0; i < c.class_count; i++) {
 		if (c.classes[i].is_on_label)
-			add(lines, "%s %s", c.classes[i].statement, wording(safety, c.classes[i].statement));
+			line_add(lines, "%s %s", c.classes[i].statement, statement_wording(safety, c.classes[i].statement));
 		(void)json_array_append_new(reasons,
 									json_string(wet_mixture_class_why(&mixture, &c.classes[i], why, sizeof why)));
 	}
 	for (int i = 0; i < c.line_count; i++)
-		add_line_of(lines, c.lines[i].code, wording(safety, c.lines[i].code),
+		add_line_of(lines, c.lines[i].code, statement_wording(safety, c.lines[i].code),
 					contents.components[c.lines[i].component].substance->name);
 	for (int i = 1; i < 10; i++)
 		if (c.pictograms & 1u << i)
@@ -71,57 +70,57 @@ json_t *wet_formula_hazards(const struct wet_safety *safety, const struct wet_su
 
 static void add_statement(json_t *lines, const struct wet_safety *safety, const char *title, const char *code)
 {
-	add(lines, "  %s%s%s %s", title, title[0] ? ": " : "", code, wording(safety, code));
+	line_add(lines, "  %s%s%s %s", title, title[0] ? ": " : "", code, statement_wording(safety, code));
 }
 
 static void add_exposures(json_t *lines, const struct wet_exposure *exposures, int count)
 {
 	for (int i = 0; i < count; i++)
-		add(lines, "  In air, %s: %s", exposures[i].who, exposures[i].limit);
+		line_add(lines, "  In air, %s: %s", exposures[i].who, exposures[i].limit);
 }
 
 static void add_substance(json_t *lines, const struct wet_safety *safety, const struct wet_hazards *h)
 {
 	static const char *const heads[WET_ADVICE_N] = { "First aid", "Protection", "Storage", "Disposal" };
-	add(lines, "%s%s%s%s%s", h->name, h->formula[0] ? ", " : "", h->formula, h->cas[0] ? ", CAS " : "", h->cas);
+	line_add(lines, "%s%s%s%s%s", h->name, h->formula[0] ? ", " : "", h->formula, h->cas[0] ? ", CAS " : "", h->cas);
 	for (int i = 0; i < h->hazard_count; i++) {
 		const struct wet_hazard_fact *fact = wet_hazard_fact(h->hazards[i].kind);
 		add_statement(lines, safety, fact->title,
 					  h->hazards[i].statement[0] ? h->hazards[i].statement : fact->statement);
 	}
 	if (h->hazard_count == 0)
-		add(lines, "  No class of hazard is known here; that is no promise.");
+		line_add(lines, "  No class of hazard is known here; that is no promise.");
 	add_exposures(lines, h->exposures, h->exposure_count);
 	for (int k = 0; k < WET_ADVICE_N; k++)
 		for (int i = 0; i < h->advice_count[k]; i++)
-			add(lines, "  %s: %s", heads[k], safety->hazards.advice[h->advice[k][i]].text);
+			line_add(lines, "  %s: %s", heads[k], safety->hazards.advice[h->advice[k][i]].text);
 }
 
 static void add_gas(json_t *lines, const struct wet_safety *safety, const struct wet_gas *g)
 {
-	add(lines, "%s, %s, CAS %s: a gas", g->name, g->formula, g->cas);
-	add(lines, "  It smells %s.%s%s", g->smell, g->smell_fails[0] ? " " : "", g->smell_fails);
+	line_add(lines, "%s, %s, CAS %s: a gas", g->name, g->formula, g->cas);
+	line_add(lines, "  It smells %s.%s%s", g->smell, g->smell_fails[0] ? " " : "", g->smell_fails);
 	for (int i = 0; i < g->statement_count; i++)
 		add_statement(lines, safety, "", g->statements[i]);
 	add_exposures(lines, g->exposures, g->exposure_count);
 	if (g->exposure_count == 0)
-		add(lines, "  No limit in air is known here; that is no promise.");
+		line_add(lines, "  No limit in air is known here; that is no promise.");
 	for (int i = 0; i < g->first_aid_count; i++)
-		add(lines, "  First aid: %s", safety->hazards.advice[g->first_aid[i]].text);
+		line_add(lines, "  First aid: %s", safety->hazards.advice[g->first_aid[i]].text);
 	for (int i = 0; i < safety->incompatibilities.count; i++) {
 		const struct wet_incompatibility *rule = &safety->incompatibilities.rules[i];
 		for (int j = 0; j < WET_RULE_GASES; j++)
 			if (strcmp(rule->gases[j], g->key) == 0)
-				add(lines, "  Forms: %s", rule->text);
+				line_add(lines, "  Forms: %s", rule->text);
 	}
 }
 
 static void add_closing(json_t *lines, const struct wet_safety *safety)
 {
 	if (!safety->practice.is_first_aid_reviewed)
-		add(lines, "The words on first aid are ours; nobody trained in first aid has read them yet.");
+		line_add(lines, "The words on first aid are ours; nobody trained in first aid has read them yet.");
 	for (int i = 0; i < WET_CLOSING_LINES; i++)
-		add(lines, "%s", wet_closing_lines[i]);
+		line_add(lines, "%s", wet_closing_lines[i]);
 }
 
 json_t *wet_safety_lines(const struct wet_safety *safety, const char *name)
@@ -150,8 +149,8 @@ json_t *wet_room_lines(const struct wet_safety *safety)
 			if (p->rules[i].topic != topic)
 				continue;
 			if (is_first)
-				add(lines, "%s", wet_practice_heading(topic));
-			add(lines, "- %s", p->rules[i].text);
+				line_add(lines, "%s", wet_practice_heading(topic));
+			line_add(lines, "- %s", p->rules[i].text);
 			is_first = false;
 		}
 	}

@@ -3,6 +3,7 @@
 #define WET_METHODS_INSIDE_H
 
 #include "methods/methods.h"
+#include "wetside/formula.h"
 
 /* A reply that comes later. */
 struct pending {
@@ -57,6 +58,17 @@ void serve_record_import(struct wet_call *call);
 /* blend.c */
 void serve_blend(struct wet_call *call);
 void serve_blend_time(struct wet_call *call);
+
+/* formula.c: the formula of "name", and what to weigh out for "make", "own", "scale", "measure". NULL, false: answered. */
+const struct wet_formula *want_formula(struct wet_call *call);
+bool want_weigh_out(struct wet_call *call, const struct wet_formula *formula, struct wet_weigh_out *ret_list);
+/* mixing.c: that list as what is to be mixed. */
+bool want_mixing(struct wet_call *call, const struct wet_formula *formula, struct wet_arming *arming);
+void serve_mix(struct wet_call *call);
+
+/* wash.c: a run that needs no sound check and no dark: it begins by itself and waits for the go. `more` is taken, and
+ * stands in the reply under `key`; NULL: no memory. */
+void arm_and_begin(struct wet_call *call, const struct wet_arming *arming, const char *key, json_t *more);
 
 /* plan.c */
 void serve_plan(struct wet_call *call);

@@ -97,9 +97,35 @@ static json_t *joined(const json_t *lines)
 	return result;
 }
 
-/* What is no recipe: the room, a substance, a gas. */
+/* The formula of that name, where no recipe has it. */
+static const struct wet_formula *formula_of(struct wet_call *c, const char *name)
+{
+	const struct wet_formulary_item *item = name && !wet_shelf_find(shelf_of(c), name)
+												? wet_formulary_find(c->methods->formulary, name)
+												: NULL;
+	return item ? &item->formula : NULL;
+}
+
+static void serve_formula_note(struct wet_call *c, const struct wet_formula *f)
+{
+	const struct wet_substances *table = wet_formulary_substances(c->methods->formulary);
+	json_t *lines = wet_formula_note(c->methods->safety, c->methods->formulary, f);
+	json_t *sources = wet_room_sources(c->methods->safety);
+	call_result(c, json_pack("{s:s, s:o, s:o, s:b, s:i}", "name", f->name, "note", joined(lines), "sources", joined(sources),
+							 "needs_acknowledgement", wet_formula_is_hazardous(c->methods->safety, table, f), "version",
+							 f->version));
+	json_decref(sources);
+	json_decref(lines);
+}
+
+/* What is no recipe: a formula, the room, a substance, a gas. */
 static bool serve_other(struct wet_call *c, const char *name)
 {
+	const struct wet_formula *f = formula_of(c, name);
+	if (f) {
+		serve_formula_note(c, f);
+		return true;
+	}
 	const struct wet_safety *safety = c->methods->safety;
 	bool is_room = strcmp(name, "room") == 0;
 	json_t *lines = is_room ? wet_room_lines(safety) : wet_safety_lines(safety, name);
@@ -139,21 +165,21 @@ static void acknowledged(void *ctx, const struct wet_records *records, const str
 
 void serve_acknowledge(struct wet_call *c)
 {
-	char person[WET_NAME_BYTES] = "";
+	char person[WET_NAME_BYTES] = "", name[sizeof WET_MIX_PREFIX + WET_NAME_BYTES];
 	struct wet_fault fault = { 0 };
-	const struct wet_shelf_recipe *r = find_recipe(c);
-	if (!r || !want_name(c, "person", person, sizeof person))
+	const struct wet_formula *f = formula_of(c, json_string_value(json_object_get(c->params, "name")));
+	const struct wet_shelf_recipe *r = f ? NULL : find_recipe(c);
+	if ((!r && !f) || !want_name(c, "person", person, sizeof person))
 		return;
+	wet_text_format(name, sizeof name, "%s%s", f ? WET_MIX_PREFIX : "", f ? f->name : r->recipe.name);
 	if (wet_darkroom_is_dark_anywhere(c->methods->darkroom)) {
-		wet_fault_set(&fault, WET_ERR_REFUSED, "name", r->recipe.name,
-					  "reading it in the light, when no paper is open");
+		wet_fault_set(&fault, WET_ERR_REFUSED, "name", f ? f->name : name, "reading it in the light, when no paper is open");
 		call_fault(c, &fault);
 		return;
 	}
 	struct pending *p = hold_reply(c);
 	if (p)
-		wet_darkroom_acknowledge(c->methods->darkroom, person, r->recipe.name, r->recipe.version,
-								 acknowledged, p);
+		wet_darkroom_acknowledge(c->methods->darkroom, person, name, f ? f->version : r->recipe.version, acknowledged, p);
 }
 
 /* -- sound ------------------------------------------------------------------------ */

@@ -164,54 +164,55 @@ void serve_wash_compute(struct wet_call *c)
 
 /* -- as a run ------------------------------------------------------------------------- */
 
-struct washing {
+struct beginning {
 	struct pending *pending;
-	json_t *plan;
+	const char *key; /* static */
+	json_t *more;
 	char told[512];
 };
 
-static void washing_begun(void *ctx, struct wet_live *live, const struct wet_answer *a, bool is_stored)
+static void run_begun(void *ctx, struct wet_live *live, const struct wet_answer *a, bool is_stored)
 {
-	struct washing *w = ctx;
-	struct pending *p = w->pending;
+	struct beginning *b = ctx;
+	struct pending *p = b->pending;
 	json_t *result = json_pack("{s:b, s:b, s:s, s:s, s:o, s:o}", "done", a->kind == WET_ANSWER_DO, "stored",
-							   is_stored, "text", a->text, "told", w->told, "plan", w->plan, "run",
+							   is_stored, "text", a->text, "told", b->told, b->key, b->more, "run",
 							   live ? wet_run_snapshot(p->methods->darkroom, live) : json_null());
-	free(w);
+	free(b);
 	reply_result(p, result);
 }
 
 /* No paper is open and nothing is timed yet: it begins by itself, and waits for the go. */
-static void washing_armed(void *ctx, const struct wet_armed *armed, const struct wet_fault *fault)
+static void run_armed(void *ctx, const struct wet_armed *armed, const struct wet_fault *fault)
 {
-	struct washing *w = ctx;
+	struct beginning *b = ctx;
 	if (fault->err != WET_OK) {
-		struct pending *p = w->pending;
-		json_decref(w->plan);
-		free(w);
+		struct pending *p = b->pending;
+		json_decref(b->more);
+		free(b);
 		reply_fault(p, fault);
 		return;
 	}
-	wet_text_copy(w->told, sizeof w->told, armed->told);
+	wet_text_copy(b->told, sizeof b->told, armed->told);
 	struct wet_event event = {
 		.kind = WET_ACT_BEGIN, .bath = -1, .number = -1, .uid = armed->live->owner_uid
 	};
-	wet_darkroom_act(w->pending->methods->darkroom, armed->live, &event, washing_begun, w);
+	wet_darkroom_act(b->pending->methods->darkroom, armed->live, &event, run_begun, b);
 }
 
-static void arm_washing(struct wet_call *c, const struct wet_arming *arming, json_t *plan)
+void arm_and_begin(struct wet_call *c, const struct wet_arming *arming, const char *key, json_t *more)
 {
-	struct washing *w = malloc(sizeof *w);
-	struct pending *p = w && plan ? hold_reply(c) : NULL;
+	struct beginning *b = malloc(sizeof *b);
+	struct pending *p = b && more ? hold_reply(c) : NULL;
 	if (!p) {
-		if (!w || !plan)
+		if (!b || !more)
 			call_result(c, NULL);
-		json_decref(plan);
-		free(w);
+		json_decref(more);
+		free(b);
 		return;
 	}
-	*w = (struct washing){ .pending = p, .plan = plan };
-	wet_darkroom_arm(c->methods->darkroom, arming, washing_armed, w);
+	*b = (struct beginning){ .pending = p, .key = key, .more = more };
+	wet_darkroom_arm(c->methods->darkroom, arming, run_armed, b);
 }
 
 void serve_wash(struct wet_call *c)
@@ -236,5 +237,5 @@ void serve_wash(struct wet_call *c)
 	arming.pieces = (int)a.pieces;
 	wet_washing_of(&a.ask, &plan, a.by_changes, &arming.wash);
 	say_plan(&a, &plan, text, sizeof text);
-	arm_washing(c, &arming, plan_json(&plan, text));
+	arm_and_begin(c, &arming, "plan", plan_json(&plan, text));
 }

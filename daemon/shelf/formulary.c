@@ -218,6 +218,18 @@ size_t wet_formulary_fault_count(const struct wet_formulary *formulary)
 	return formulary->fault_count;
 }
 
+const struct wet_fault *wet_formulary_fault_of(const struct wet_formulary *formulary, const char *name)
+{
+	char mark[WET_NAME_BYTES + 16];
+	wet_text_format(mark, sizeof mark, "/%s.json", name);
+	for (size_t i = 0; i < formulary->fault_count; i++) {
+		const char *at = strstr(formulary->faults[i].where, mark);
+		if (at && (at[strlen(mark)] == '#' || at[strlen(mark)] == ':' || at[strlen(mark)] == '\0'))
+			return &formulary->faults[i];
+	}
+	return NULL;
+}
+
 const struct wet_fault *wet_formulary_fault(const struct wet_formulary *formulary, size_t i)
 {
 	return i < formulary->fault_count ? &formulary->faults[i] : NULL;

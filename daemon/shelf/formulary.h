@@ -35,6 +35,8 @@ const struct wet_formulary_item *wet_formulary_find(const struct wet_formulary *
 													const char *name); /* or NULL */
 size_t wet_formulary_fault_count(const struct wet_formulary *formulary);
 const struct wet_fault *wet_formulary_fault(const struct wet_formulary *formulary, size_t i);
+/* Why there is no formula of this name although there is a file; NULL: there is none, or it is well. */
+const struct wet_fault *wet_formulary_fault_of(const struct wet_formulary *formulary, const char *name);
 
 /* Decode one file's text: parse, read, and the check of the core. `where` prefixes faults (a path). */
 int wet_substances_decode(const char *json, size_t json_bytes, const char *where,

@@ -7,9 +7,9 @@
  *   change   ##.#######               short, long, rising, full
  *   count    #....#....#....########  bright pips, and pour-out is their long last note
  *   attend   ####.##.##               long, short, short on one pitch, hollow (odd partials)
- *   answer   #.#  rising; refused: #.#.# low and quick;  pips: # # # to count, plucked
+ *   answer   #.#  rising; refused: ### low;  pips: # # # to count, plucked
  *   turn     #.#.###  rising; rest: the same falling
- *   beat     #..#   low, as a heart does, struck
+ *   beat     #   low, short, struck
  *
  * Every note has the same A-weighted level over its length (IEC 61672-1), whatever its pitch, timbre and envelope. */
 #include "wetside/sound.h"
@@ -40,7 +40,7 @@ static const struct timbre hollow = { { 1, 0, 0.75, 0, 0.5, 0, 0.35 }, 0, 0 };
 static const struct timbre plucked = { { 1, 0.5, 0.45, 0.3, 0, 0, 0 }, 0, 0.08 };
 static const struct timbre plucked_low = { { 0.6, 0.7, 0.8, 0.9, 1, 0.9, 0.7 }, 0, 0.4 };
 static const struct timbre soft = { { 1, 0.4, 0.3, 0.25, 0, 0, 0 }, 0, 0 };
-static const struct timbre struck = { { 0.7, 0.8, 0.9, 1, 0.6, 0, 0 }, 0, 0.1 };
+static const struct timbre struck = { { 0.7, 0.8, 0.9, 1, 0.6, 0, 0 }, 0, 0.06 };
 
 struct note {
 	unsigned at_ms, ms;
@@ -59,11 +59,11 @@ static const struct shape {
 	[WET_TONE_COUNT] = { &bright, { { 0, WET_COUNT_PIP_MS, 880 } } },
 	[WET_TONE_ATTEND] = { &hollow, { { 0, 300, 262 }, { 360, 140, 262 }, { 560, 140, 262 } } },
 	[WET_TONE_ANSWER] = { &plucked, { { 0, 50, 659 }, { 70, 50, 784 } } },
-	[WET_TONE_REFUSED] = { &plucked_low, { { 0, 60, 165 }, { 100, 60, 165 }, { 200, 60, 165 } } },
+	[WET_TONE_REFUSED] = { &plucked_low, { { 0, 260, 165 } } },
 	[WET_TONE_PIPS] = { &plucked, { { 0, WET_PIP_MS, 659 } } },
 	[WET_TONE_TURN] = { &soft, { { 0, 60, 440 }, { 80, 60, 554 }, { 160, 180, 740 } } },
 	[WET_TONE_REST] = { &soft, { { 0, 60, 740 }, { 80, 60, 554 }, { 160, 180, 440 } } },
-	[WET_TONE_BEAT] = { &struck, { { 0, 70, 220 }, { 280, 80, 220 } } },
+	[WET_TONE_BEAT] = { &struck, { { 0, 60, 220 } } },
 };
 
 static size_t samples_of_ns(int64_t ns)

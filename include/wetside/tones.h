@@ -22,7 +22,7 @@
 	X(PIPS, "answer", 5, 0, "a number, in pips to count")                     \
 	X(TURN, "turn", 6, 340, "rising: agitate")                                \
 	X(REST, "turn", 7, 340, "falling: rest")                                  \
-	X(BEAT, "beat", 8, 360, "every fifteen seconds of a live bath")
+	X(BEAT, "beat", 8, 60, "every fifteen seconds of a live bath")
 
 enum wet_tone {
 #define WET_TONE_ENUM(name, sound, rank, ms, text) WET_TONE_##name,

@@ -93,7 +93,7 @@ static void play(struct wet_speaker *speaker, const struct plan *plan, int64_t *
 	}
 	for (int i = 0; i < plan->count; i++) {
 		sleep_until(due_ns[i] - 150 * NS_PER_MS);
-		if (wet_speaker_at(speaker, 1, due_ns[i], WET_TONE_PIPS, 1, 1000) != 0) printf("tone %d was refused\n", i);
+		if (wet_speaker_at(speaker, 1, due_ns[i], WET_TONE_BEAT, 1, 1000) != 0) printf("tone %d was refused\n", i);
 	}
 	sleep_until(due_ns[plan->count - 1] + 150 * NS_PER_MS);
 }

@@ -1,7 +1,7 @@
 """rehearsal.py: a rehearsed creek session, what was planned of it, and what a recording holds of it."""
 
 MS = {"ALARM": 1200, "CHANGE": 900, "POUR_OUT": 800, "ATTEND": 700, "ANSWER": 120, "REFUSED": 260, "TURN": 340,
-      "REST": 340, "BEAT": 360}
+      "REST": 340, "BEAT": 60}
 UNPLANNED = ("answer", "refused")  # those sound as soon as they can
 RATES = {"handling": "25", "develop": "4", "rinse": "4"}
 

@@ -115,7 +115,7 @@ static void planned_tones_come_in_order_and_cancelled_ones_never(const char *plu
 	/* Queued backwards: the order of queueing is not that of time. */
 	for (int i = 11; i >= 0; i--) {
 		due_ns[i] = at_ns + i * 160 * NS_PER_MS;
-		CHECK(wet_speaker_at(speaker, 1, due_ns[i], WET_TONE_PIPS, 1, 1000) == 0, "tone %d", i);
+		CHECK(wet_speaker_at(speaker, 1, due_ns[i], WET_TONE_BEAT, 1, 1000) == 0, "tone %d", i);
 		CHECK(wet_speaker_at(speaker, 2, due_ns[i] + 80 * NS_PER_MS, WET_TONE_ALARM, 1, 1000) == 0, "tone %d", i);
 	}
 	wet_speaker_cancel(speaker, 2, 0);
@@ -135,11 +135,11 @@ static void an_answer_sounds_on_a_closed_device_and_before_closing(const char *p
 	if (!paced_card_make(&card, plugin, 0, 1)) exit(1);
 	speaker = open_speaker();
 	asked_ns[0] = boot_ns(NULL);
-	CHECK(wet_speaker_now(speaker, WET_TONE_PIPS, 1) == 0, "nobody wants the device");
+	CHECK(wet_speaker_now(speaker, WET_TONE_BEAT, 1) == 0, "nobody wants the device");
 	CHECK(wait_until_sounding(speaker), "it never opened");
 	sleep_until(boot_ns(NULL) + 400 * NS_PER_MS);
 	asked_ns[1] = boot_ns(NULL);
-	CHECK(wet_speaker_now(speaker, WET_TONE_PIPS, 1) == 0, "a second one");
+	CHECK(wet_speaker_now(speaker, WET_TONE_BEAT, 1) == 0, "a second one");
 	wet_speaker_close(speaker); /* must let it sound */
 	assert_onsets(&card, asked_ns, 2, "answers");
 	paced_card_remove(&card);
@@ -177,7 +177,7 @@ static void a_missing_card_is_said_and_comes_back(const char *plugin)
 	CHECK(boot_ns(NULL) - lost_ns > 1500 * NS_PER_MS, "retried at once, not after two seconds");
 	CHECK(atomic_load(&alive_ns) > lost_ns, "the feeder does not stamp");
 	due_ns[0] = boot_ns(NULL) + 200 * NS_PER_MS;
-	CHECK(wet_speaker_at(speaker, 1, due_ns[0], WET_TONE_PIPS, 1, 1000) == 0, "taken again");
+	CHECK(wet_speaker_at(speaker, 1, due_ns[0], WET_TONE_BEAT, 1, 1000) == 0, "taken again");
 	sleep_until(due_ns[0] + 150 * NS_PER_MS);
 	wet_speaker_close(speaker);
 	assert_onsets(&card, due_ns, 1, "after it came back");
@@ -198,7 +198,7 @@ static void a_slow_card_is_running_before_the_cue_that_ends_a_silence(const char
 	wet_speaker_want(speaker, true);
 	CHECK(wait_until_sounding(speaker), "it never opened");
 	due_ns[0] = boot_ns(NULL) + 300 * NS_PER_MS;
-	CHECK(wet_speaker_at(speaker, 1, due_ns[0], WET_TONE_PIPS, 1, 1000) == 0, "the last cue before the silence");
+	CHECK(wet_speaker_at(speaker, 1, due_ns[0], WET_TONE_BEAT, 1, 1000) == 0, "the last cue before the silence");
 	wet_speaker_want(speaker, false); /* its next is far away */
 	sleep_until(due_ns[0] + 400 * NS_PER_MS);
 	stamped_ns = atomic_load(&alive_ns);
@@ -209,7 +209,7 @@ static void a_slow_card_is_running_before_the_cue_that_ends_a_silence(const char
 	sleep_until(due_ns[1] - 150 * NS_PER_MS);
 	opened_ns = atomic_load(&alive_ns);
 	CHECK(due_ns[1] - opened_ns < 300 * NS_PER_MS, "not being fed when the cue comes");
-	CHECK(wet_speaker_at(speaker, 1, due_ns[1], WET_TONE_PIPS, 1, 1000) == 0, "the cue");
+	CHECK(wet_speaker_at(speaker, 1, due_ns[1], WET_TONE_BEAT, 1, 1000) == 0, "the cue");
 	wet_speaker_want(speaker, false);
 	sleep_until(due_ns[1] + 200 * NS_PER_MS);
 	CHECK(wet_speaker_dropped(speaker) == 0, "%llu dropped", (unsigned long long)wet_speaker_dropped(speaker));

@@ -67,7 +67,7 @@ Test(sound, length_is_the_stated_one_to_the_sample)
 
 				cr_assert_leq(fabs((double)wet_tone_samples((enum wet_tone)tone, pips, rate) - exact), 0.5);
 			}
-	cr_expect_eq(wet_tone_samples(WET_TONE_BEAT, 1, 1000), 360 * 48);
+	cr_expect_eq(wet_tone_samples(WET_TONE_BEAT, 1, 1000), 60 * 48);
 	cr_expect_eq(wet_tone_samples(WET_TONE_COUNT, 1, 1000), 2100 * 48);
 	cr_expect_eq(wet_tone_samples(WET_TONE_N, 1, 1000), 0);
 }
@@ -88,19 +88,19 @@ Test(sound, begins_at_its_first_sample_and_fills_its_length)
 
 Test(sound, level_nothing_is_silence)
 {
-	int16_t out[360 * 48];
+	int16_t out[60 * 48];
 
 	wet_tone_render(WET_TONE_BEAT, 1, 1000, 0, out);
-	cr_expect_eq(peak_of(out, 0, 360 * 48), 0);
+	cr_expect_eq(peak_of(out, 0, 60 * 48), 0);
 }
 
 Test(sound, level_scales)
 {
-	int16_t loud[360 * 48], soft[360 * 48];
+	int16_t loud[60 * 48], soft[60 * 48];
 
 	wet_tone_render(WET_TONE_BEAT, 1, 1000, 1000, loud);
 	wet_tone_render(WET_TONE_BEAT, 1, 1000, 250, soft);
-	for (int i = 1; i < 360 * 48; i++) cr_assert_leq(abs(loud[i] - 4 * soft[i]), 4);
+	for (int i = 1; i < 60 * 48; i++) cr_assert_leq(abs(loud[i] - 4 * soft[i]), 4);
 }
 
 Test(sound, two_at_once_do_not_clip)
