@@ -1,9 +1,11 @@
 /* contents.c: a formula and a dilution -> the substances of the bath. */
 #include "wetside/contents.h"
 
+#include "wetside/incompatibility.h"
 #include "wetside/molar_mass.h"
 
 #include <assert.h>
+#include <math.h>
 #include <string.h>
 
 /* Milligrams of what is dissolved, as the hazard table counts it, in so much of a form; below 0: it can't be said. */
@@ -66,4 +68,58 @@ void wet_formula_contents(const struct wet_hazard_table *hazards, const struct w
 			add(ret_contents, h, mg / (double)f->makes_ul * 1e6 * part);
 	}
 	fit(ret_contents);
+}
+
+/* -- pH --------------------------------------------------------------------------- */
+
+#define KW 1e-14 /* of water at 25 C */
+#define BIT WET_REACTION_BIT
+
+/* Of these the pH hangs too, and how is not computed here. */
+static const uint64_t others = BIT(ACID_SALT) | BIT(WEAK_ACID_SALT) | BIT(ALKALI) | BIT(STRONG_ALKALI) | BIT(WEAK_ALKALI) |
+							   BIT(CARBONATE) | BIT(BORATE) | BIT(AMMONIA) | BIT(AMMONIUM_SALT) | BIT(SULFITE) |
+							   BIT(THIOSULFATE) | BIT(SULFIDE) | BIT(SELENITE) | BIT(DEVELOPING_AGENT) | BIT(ALUM);
+
+/* Protons that a mole of it has given at this concentration of them. */
+static double protons_given(const struct wet_hazards *acid, double h)
+{
+	double weight = 1, all = 1, given = 0;
+	for (int i = 0; i < acid->pka_count; i++) {
+		weight *= pow(10, -acid->pka_milli[i] / 1000.0) / h;
+		all += weight;
+		given += (i + 1) * weight;
+	}
+	return given / all + ((acid->classes & BIT(STRONG_ACID)) != 0);
+}
+
+bool wet_contents_ph(const struct wet_contents *contents, int32_t *ret_ph_milli)
+{
+	double mol_per_l[WET_FORMULA_INGREDIENTS] = { 0 };
+	bool has_acid = false;
+	for (int i = 0; i < contents->component_count; i++) {
+		const struct wet_hazards *s = contents->components[i].substance;
+		double g_per_mol;
+		bool is_acid = s->pka_count > 0 || (s->classes & BIT(STRONG_ACID));
+		if (!is_acid && !(s->classes & others))
+			continue;
+		if (!is_acid || wet_molar_mass(s->formula, &g_per_mol, NULL) != 0)
+			return false;
+		mol_per_l[i] = contents->components[i].share_ppm / 1e3 / g_per_mol;
+		has_acid = true;
+	}
+	if (!has_acid || contents->unknown_count > 0)
+		return false;
+	double low = -1, high = 7; /* the charges balance between them, once */
+	for (int pass = 0; pass < 60; pass++) {
+		double ph = (low + high) / 2, h = pow(10, -ph), charge = h - KW / h;
+		for (int i = 0; i < contents->component_count; i++)
+			if (mol_per_l[i] > 0)
+				charge -= mol_per_l[i] * protons_given(contents->components[i].substance, h);
+		if (charge > 0)
+			low = ph;
+		else
+			high = ph;
+	}
+	*ret_ph_milli = (int32_t)lround(low < 0 ? 0 : low * 1000);
+	return true;
 }

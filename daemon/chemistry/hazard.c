@@ -153,6 +153,8 @@ static int check_rest(const struct wet_hazards *s, int at, struct wet_fault *fau
 					"a CAS number with its check digit: \"123-31-9\"");
 	if (s->formula[0] != '\0' && wet_molar_mass(s->formula, &mass, &inner) != 0)
 		return fail(fault, inner.err, at, "formula", -1, s->formula, inner.want);
+	if (s->pka_count > 0 && s->formula[0] == '\0')
+		return fail(fault, WET_ERR_INVALID, at, "pka", -1, NULL, "a formula beside it: how many moles are there?");
 	for (int i = 0; i < s->supplement_count; i++) {
 		if (s->supplements[i].from_ppm < 1 || s->supplements[i].from_ppm > WET_PPM)
 			return fail(fault, WET_ERR_RANGE, at, "supplements", i, NULL, "over 0 to 100 %");

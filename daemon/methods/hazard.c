@@ -48,6 +48,7 @@ json_t *wet_formula_hazards(const struct wet_safety *safety, const struct wet_su
 	for (int i = 0; i < contents.unknown_count; i++)
 		(void)json_array_append_new(unknown, json_string(contents.unknown[i]->name));
 	struct wet_mixture mixture = { .components = contents.components, .component_count = contents.component_count };
+	mixture.has_ph = wet_contents_ph(&contents, &mixture.ph_milli);
 	if (wet_mixture_classify(&mixture, &c, &fault) != 0) {
 		memset(&c, 0, sizeof c);
 		line_add(lines, "Not classified: %s.", fault.want);
@@ -64,6 +65,9 @@ json_t *wet_formula_hazards(const struct wet_safety *safety, const struct wet_su
 	for (int i = 1; i < 10; i++)
 		if (c.pictograms & 1u << i)
 			wet_text_append(pictograms, sizeof pictograms, "%s%s", pictograms[0] ? ", " : "", wet_pictogram_name(i));
+	if (c.is_ph_extreme)
+		add(lines, "pH about %d.%d, computed from its acid: taken for corrosive until it is tested",
+			(int)(mixture.ph_milli + 50) / 1000, (int)(mixture.ph_milli + 50) % 1000 / 100);
 	return json_pack("{s:s, s:s, s:o, s:o, s:o}", "signal", wet_signal_word(c.signal), "pictograms", pictograms, "lines",
 					 lines, "why", reasons, "unknown", unknown);
 }

@@ -187,6 +187,22 @@ static int read_unknown_way(struct reader *r, const json_t *value, void *object,
 	return rc;
 }
 
+static int read_pka(struct reader *r, const json_t *value, void *object, int at)
+{
+	struct wet_hazards *s = object;
+	const char *text = wet_reader_string(r, value), *rest;
+	int64_t milli;
+	if (text == NULL)
+		return WET_ERR_INVALID;
+	if (!wet_reader_decimal(text, 2, 3, &milli, &rest) || rest[0] != '\0' || milli < 1 || milli > 14000)
+		return wet_reader_fail(r, WET_ERR_RANGE, NULL, value, "an acid constant, as its negative logarithm: over 0 and up to 14, as in \"4.756\"");
+	s->pka_milli[at] = (int32_t)milli;
+	s->pka_count = at + 1;
+	if (at > 0 && s->pka_milli[at] <= s->pka_milli[at - 1])
+		return wet_reader_fail(r, WET_ERR_INVALID, NULL, value, "rising ones");
+	return WET_OK;
+}
+
 /* -- names and advice ---------------------------------------------------------------------------------- */
 
 static int read_other_name(struct reader *r, const json_t *value, void *object, int at)
@@ -242,6 +258,7 @@ READ_LIST(read_supplements, 1, WET_HAZARD_SUPPLEMENTS, "lines", read_supplement)
 READ_LIST(read_exposures, 1, WET_HAZARD_EXPOSURES, "exposure limits", read_exposure)
 READ_LIST(read_estimates, 1, WET_ACUTE_N, "estimates", read_estimate)
 READ_LIST(read_unknown, 1, WET_ACUTE_N, "ways", read_unknown_way)
+READ_LIST(read_pkas, 1, WET_HAZARD_PKAS, "acid constants", read_pka)
 READ_LIST(read_also, 1, WET_HAZARD_NAMES, "other names", read_other_name)
 
 /* -- the file ------------------------------------------------------------------------------------------ */
@@ -255,6 +272,7 @@ static const struct field substance_fields[] = {
 	VALUE(struct wet_hazards, "refused", is_refused, wet_read_bool, FIELD_SOURCED),
 	VALUE(struct wet_hazards, "not_additive", is_not_additive, wet_read_bool, FIELD_SOURCED),
 	VALUE(struct wet_hazards, "classes", classes, read_classes, FIELD_NEEDED | FIELD_SOURCED),
+	PART("pka", read_pkas, FIELD_SOURCED),
 	PART("hazards", read_hazards, FIELD_NEEDED),
 	PART("limits", read_limits, 0),
 	PART("supplements", read_supplements, 0),

@@ -22,4 +22,9 @@ void wet_formula_contents(const struct wet_hazard_table *hazards, const struct w
 						  const struct wet_formula *formula, int64_t stock, int64_t water,
 						  struct wet_contents *ret_contents);
 
+/* The pH of acids in water at 25 C, by the balance of charges; activities are taken for concentrations, which is a
+ * tenth or two off at half a mole in a litre. False: there is no acid in it whose strength is known, or something is
+ * there beside acids that takes up protons (sulfite, borate, a developing agent ...), so that it can't be said. */
+bool wet_contents_ph(const struct wet_contents *contents, int32_t *ret_ph_milli);
+
 #endif

@@ -28,6 +28,7 @@
 #define WET_HAZARDS_OF_ONE 16      /* classes of one substance; dichromate has 13 */
 #define WET_HAZARD_LIMITS 10       /* own limits of one substance; peroxide has 8 */
 #define WET_HAZARD_SUPPLEMENTS 2   /* EUH lines of one substance */
+#define WET_HAZARD_PKAS 3          /* pKa values of one acid */
 #define WET_HAZARD_EXPOSURES 4     /* exposure limits of one substance */
 #define WET_HAZARD_ADVICE 8        /* pieces of advice of one kind for one substance */
 #define WET_HAZARD_NAMES 4         /* other names of one substance */
@@ -221,6 +222,8 @@ struct wet_hazards {
 	bool is_not_additive; /* corrosive in a way that sums do not tell: CLP Annex I 3.2.3.3.4, Table 3.2.4 */
 	uint8_t unknown_ways; /* bit of each enum wet_acute_way for which nothing is known */
 	uint64_t classes;     /* bits of enum wet_reaction_class in incompatibility.h */
+	int pka_count;        /* of an acid: beside the proton that a strong one always gives */
+	int32_t pka_milli[WET_HAZARD_PKAS]; /* in water at 25 C, rising */
 	int hazard_count, limit_count, supplement_count, exposure_count;
 	struct wet_hazard hazards[WET_HAZARDS_OF_ONE];
 	struct wet_hazard_limit limits[WET_HAZARD_LIMITS];

@@ -88,6 +88,7 @@ mild = c.call("formula.compute", name="stop-bath-citric")["hazards"]
 assert mild["signal"] == "" and mild["lines"] == [], mild  # no crying wolf
 bleach = c.call("formula.compute", name="reversal-bleach-permanganate")["hazards"]
 assert "H272" not in [line.split()[0] for line in bleach["lines"]], bleach  # of the crystals, not of a gram in a litre
+assert bleach["signal"] == "Danger" and any("pH about 1." in line and "until it is tested" in line for line in bleach["lines"]), bleach
 note = c.call("safety.get", name="123-31-9")["note"]
 assert note.startswith("hydroquinone") and "Emergency: 112" in note and "H351" in note, note
 d.stop()
