@@ -66,7 +66,7 @@ json_t *wet_formula_hazards(const struct wet_safety *safety, const struct wet_su
 		if (c.pictograms & 1u << i)
 			wet_text_append(pictograms, sizeof pictograms, "%s%s", pictograms[0] ? ", " : "", wet_pictogram_name(i));
 	if (c.is_ph_extreme)
-		add(lines, "pH about %d.%d, computed from its acid: taken for corrosive until it is tested",
+		line_add(lines, "pH about %d.%d, computed from its acid: taken for corrosive until it is tested",
 			(int)(mixture.ph_milli + 50) / 1000, (int)(mixture.ph_milli + 50) % 1000 / 100);
 	return json_pack("{s:s, s:s, s:o, s:o, s:o}", "signal", wet_signal_word(c.signal), "pictograms", pictograms, "lines",
 					 lines, "why", reasons, "unknown", unknown);
