@@ -39,6 +39,8 @@ int fail(struct session *session, int status, const char *text);
 /* An emergency that no daemon hears: its words all the same, on standard error. */
 void say_emergency(void);
 /* Standard output, cleaned of control bytes, a newline after it. In the dark nothing goes to a terminal. */
+/* Who is at the keys: the login's name, or that of the user; "" where neither is known, and the daemon goes by the uid. */
+const char *person_name(void);
 void say(const char *text);
 void say_json(const json_t *json);
 const char *text_of(const json_t *object, const char *key);

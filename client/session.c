@@ -6,6 +6,7 @@
 #include "wire/place.h"
 #include "wire/rpc.h"
 
+#include <pwd.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -29,6 +30,13 @@ int status_of(int err)
 	case WET_ERR_TOO_LONG: return USAGE;
 	default: return REFUSED;
 	}
+}
+
+const char *person_name(void)
+{
+	const char *name = getlogin();
+	const struct passwd *user = name ? NULL : getpwuid(getuid());
+	return name ? name : user ? user->pw_name : "";
 }
 
 void say(const char *text)

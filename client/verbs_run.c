@@ -7,7 +7,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 /* While paper is open nothing goes to a terminal: a lit screen fogs it. Sound and exit status answer. */
 static bool is_blind(const struct session *s, const json_t *run)
@@ -220,7 +219,7 @@ int verb_arm(struct session *s, int argc, char **argv)
 		wet_text_copy(recipe, sizeof recipe, text_of(params, "recipe"));
 	(void)json_object_del(params, "yes");
 	if (!json_object_get(params, "person"))
-		(void)json_object_set_new(params, "person", json_string(getlogin() ? getlogin() : ""));
+		(void)json_object_set_new(params, "person", json_string(person_name()));
 	/* The note comes before arming. */
 	if (!s->is_json && !s->is_quiet && recipe[0]) {
 		json_t *note = NULL;

@@ -7,7 +7,6 @@
 #include <stdio.h>
 #include <string.h>
 #include <time.h>
-#include <unistd.h>
 
 /* Is there a word besides options? (Every option of these verbs takes a value.) */
 static bool has_word(int argc, char **argv)
@@ -101,12 +100,6 @@ int verb_recipe(struct session *s, int argc, char **argv)
 	return rc;
 }
 
-static const char *person(void)
-{
-	const char *name = getlogin();
-	return name ? name : "";
-}
-
 int verb_safety(struct session *s, int argc, char **argv)
 {
 	static const struct option_row rows[] = { { "acknowledge", "acknowledge", FLAG },
@@ -132,7 +125,7 @@ int verb_safety(struct session *s, int argc, char **argv)
 		say(text_of(result, wants_sources ? "sources" : "note"));
 	json_decref(result);
 	if (rc == DONE && acknowledges) {
-		(void)json_object_set_new(again, "person", json_string(who[0] ? who : person()));
+		(void)json_object_set_new(again, "person", json_string(who[0] ? who : person_name()));
 		rc = ask(s, "safety.acknowledge", again, NULL);
 		if (rc == DONE && !s->is_json)
 			say("Acknowledged.");

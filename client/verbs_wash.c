@@ -5,7 +5,6 @@
 
 #include <stdio.h>
 #include <string.h>
-#include <unistd.h>
 
 static int show_wash(struct session *s, const json_t *result)
 {
@@ -121,7 +120,7 @@ int verb_wash(struct session *s, int argc, char **argv)
 		return rc;
 	}
 	if (!is_plan && !is_join && !json_object_get(params, "person"))
-		(void)json_object_set_new(params, "person", json_string(getlogin() ? getlogin() : ""));
+		(void)json_object_set_new(params, "person", json_string(person_name()));
 	if (is_join && !json_object_get(params, "token"))
 		add_token(params);
 	if (is_dark)

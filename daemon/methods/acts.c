@@ -239,7 +239,7 @@ static bool arming_params(struct wet_call *c, struct wet_arming *a)
 		!want_name(c, "run", a->run_name, sizeof a->run_name) ||
 		!want_name(c, "vessel", a->vessel_name, sizeof a->vessel_name) ||
 		!want_name(c, "washer", a->washer_name, sizeof a->washer_name) ||
-		!want_name(c, "room", a->room, sizeof a->room) || !want_name(c, "person", a->person, sizeof a->person) ||
+		!want_name(c, "room", a->room, sizeof a->room) || !want_person(c, a->person, sizeof a->person) ||
 		!want_int(c, "pieces", 1, WET_PIECES, &pieces) || !want_duration(c, "fill", &a->fill_ns) ||
 		!want_duration(c, "drain", &a->drain_ns) || !want_duration(c, "stagger", &a->stagger_ns) ||
 		!want_duration(c, "cooling", &a->tau_ns) || !want_bool(c, "no_beat", &a->no_beat) ||

@@ -22,6 +22,8 @@ void call_result(struct wet_call *call, json_t *result);
 bool want_text(struct wet_call *call, const char *key, bool is_needed, char *ret_text, size_t text_bytes);
 /* A text that will be stored and shown, and must be typed again to be found: without control characters. */
 bool want_name(struct wet_call *call, const char *key, char *ret_text, size_t text_bytes);
+/* Who it is, by "person"; who gives no name is the user of the connection, "uid 1000", and nobody else. */
+bool want_person(struct wet_call *call, char *ret_person, size_t person_bytes);
 bool want_int(struct wet_call *call, const char *key, int64_t low, int64_t high, int64_t *ret_value);
 bool want_bool(struct wet_call *call, const char *key, bool *ret_value);
 /* As people type them, with their units; an empty text is as good as none. */

@@ -169,7 +169,7 @@ void serve_acknowledge(struct wet_call *c)
 	struct wet_fault fault = { 0 };
 	const struct wet_formula *f = formula_of(c, json_string_value(json_object_get(c->params, "name")));
 	const struct wet_shelf_recipe *r = f ? NULL : find_recipe(c);
-	if ((!r && !f) || !want_name(c, "person", person, sizeof person))
+	if ((!r && !f) || !want_person(c, person, sizeof person))
 		return;
 	wet_text_format(name, sizeof name, "%s%s", f ? WET_MIX_PREFIX : "", f ? f->name : r->recipe.name);
 	if (wet_darkroom_is_dark_anywhere(c->methods->darkroom)) {

@@ -261,6 +261,12 @@ bool want_name(struct wet_call *call, const char *key, char *ret_text, size_t te
 	return true;
 }
 
+bool want_person(struct wet_call *call, char *ret_person, size_t person_bytes)
+{
+	wet_text_format(ret_person, (unsigned)person_bytes, "uid %u", (unsigned)call->uid);
+	return want_name(call, "person", ret_person, person_bytes);
+}
+
 bool want_int(struct wet_call *call, const char *key, int64_t low, int64_t high, int64_t *ret_value)
 {
 	json_t *v = json_object_get(call->params, key);

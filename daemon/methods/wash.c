@@ -227,7 +227,7 @@ void serve_wash(struct wet_call *c)
 	if (!want_ask(c, &a) || !want_text(c, "run", false, arming.run_name, sizeof arming.run_name) ||
 		!want_text(c, "washer", false, arming.washer_name, sizeof arming.washer_name) ||
 		!want_text(c, "room", false, arming.room, sizeof arming.room) ||
-		!want_text(c, "person", false, arming.person, sizeof arming.person) ||
+		!want_person(c, arming.person, sizeof arming.person) ||
 		!want_bool(c, "group", &arming.group_controls))
 		return;
 	if (plan_wash(&a.ask, &plan, &fault) != 0) {
