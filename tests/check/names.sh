@@ -82,9 +82,6 @@ for path in sys.stdin.read().splitlines():
         except ValueError as error:
             print(f"{path}: not JSON: {error}")
     elif top in ("recipes", "safety") or path in ("README.md", "DEVELOPERS.md"):
-        body, _, rest = text.partition("\n## Sources\n") # citations may name authors and places
-        if path.endswith(".md") and top == "safety" and rest:
-            text = body + "\n" + rest[max(rest.rfind("\n\n"), 0):]
         for n, line in enumerate(text.split("\n"), 1):
             if re.search(r"[Ss]ources?\b|https?://|\bdoi\b|^- (?:Emergency|Poison centre): ", line):
                 continue

@@ -558,6 +558,7 @@ Test(hazard, every_substance_of_the_formulas)
 		cr_expect(found, "%s: %s is none of its forms", s->key, s->formula);
 		for (int kind = 0; kind < WET_ADVICE_N; kind++)
 			cr_expect_gt(s->advice_count[kind], 0, "%s", s->key);
+		cr_expect(s->cas[0] != '\0' && s->exposure_count > 0, "%s: no CAS number, or no limit in air", s->key);
 	}
 }
 
