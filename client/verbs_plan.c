@@ -101,6 +101,7 @@ int verb_plan(struct session *s, int argc, char **argv)
 											  { "hot", "hot", TEXT },
 											  { "cold", "cold", TEXT },
 											  { "stock", "stock", TEXT },
+											  { "room", "room", TEXT },
 											  { NULL, NULL, TEXT } };
 	static const char *const keys[] = { "recipe", NULL };
 	json_t *params, *result = NULL;

@@ -115,23 +115,6 @@ int wet_graduate_tolerance(const struct wet_graduate *g, int64_t volume_ul, int6
 	return WET_OK;
 }
 
-/* The smallest that holds it; of equal ones the finest, then the most accurate, then the first. -1: none. */
-static int smallest_holding(const struct wet_graduate *graduates, uint32_t count, int64_t volume_ul)
-{
-	int best = -1;
-	for (int i = 0; i < (int)count; i++) {
-		const struct wet_graduate *g = &graduates[i], *b = best < 0 ? NULL : &graduates[best];
-		if (g->capacity_ul < volume_ul)
-			continue;
-		if (!b || g->capacity_ul < b->capacity_ul ||
-			(g->capacity_ul == b->capacity_ul &&
-			 (g->step_ul < b->step_ul ||
-			  (g->step_ul == b->step_ul && g->class_of == WET_CLASS_A && b->class_of != WET_CLASS_A))))
-			best = i;
-	}
-	return best;
-}
-
 static int largest(const struct wet_graduate *graduates, uint32_t count)
 {
 	int best = 0;
@@ -161,38 +144,95 @@ static void add_tolerance(struct wet_measure *m, const struct wet_graduate *g, i
 		m->tolerance_ul += tolerance * fills;
 }
 
+/* As above, for a choice: where it is not known, a graduation (cylinders of the table are about that). */
+static int64_t doubt_ul(const struct wet_graduate *g, int64_t volume_ul, uint32_t fills)
+{
+	int64_t tolerance;
+	return fills == 0 ? 0 : (wet_graduate_tolerance(g, volume_ul, &tolerance) == 0 ? tolerance : g->step_ul) * fills;
+}
+
+/* One way to measure, and what speaks for it. */
+struct way {
+	struct wet_measure m;
+	int64_t off_ul; /* rounding and tolerance together */
+	uint32_t fills;
+};
+
+/* `full` (-1: none) as often as it goes, and the rest in `last`; false: not so. */
+static bool way_of(const struct wet_graduate *graduates, int64_t volume_ul, int full, int last, struct way *ret)
+{
+	const struct wet_graduate *l = &graduates[last];
+	struct way w = { .m = { .wanted_ul = volume_ul, .last = (uint32_t)last, .tolerance_milli = -1 } };
+	int64_t rest = volume_ul;
+	if (full >= 0) {
+		int64_t capacity_ul = graduates[full].capacity_ul;
+		if (volume_ul <= capacity_ul || volume_ul / capacity_ul > WET_FILLS)
+			return false;
+		w.m.full = (uint32_t)full;
+		w.m.full_fills = (uint32_t)(volume_ul / capacity_ul);
+		rest -= capacity_ul * w.m.full_fills;
+		w.m.measured_ul = capacity_ul * w.m.full_fills;
+		w.off_ul = doubt_ul(&graduates[full], capacity_ul, w.m.full_fills);
+	}
+	if (l->capacity_ul < rest)
+		return false;
+	w.m.last_ul = nearest_mark(l, rest);
+	w.m.measured_ul += w.m.last_ul;
+	w.off_ul += doubt_ul(l, w.m.last_ul, w.m.last_ul > 0);
+	w.off_ul += w.m.measured_ul > volume_ul ? w.m.measured_ul - volume_ul : volume_ul - w.m.measured_ul;
+	w.fills = w.m.full_fills + (w.m.last_ul > 0);
+	*ret = w;
+	return w.m.measured_ul > 0;
+}
+
+static bool is_good_enough(const struct way *w)
+{
+	return w->off_ul * 100000 <= w->m.wanted_ul * WET_MEASURE_GOOD_MILLI;
+}
+
+/* Good enough with fewer fills; else whatever is less off. */
+static bool is_better(const struct way *a, const struct way *b)
+{
+	bool is_good = is_good_enough(a);
+	if (is_good != is_good_enough(b))
+		return is_good;
+	if (is_good && a->fills != b->fills)
+		return a->fills < b->fills;
+	return a->off_ul != b->off_ul ? a->off_ul < b->off_ul : a->fills < b->fills;
+}
+
+static int refuse_measure(const struct wet_graduate *graduates, uint32_t count, int64_t volume_ul,
+						  struct wet_fault *reterr)
+{
+	char text[48], name[48], mark[48];
+	const struct wet_graduate *g = &graduates[largest(graduates, count)];
+	wet_print_volume(volume_ul, text, sizeof text);
+	if (volume_ul > g->capacity_ul)
+		return wet_fault_set(reterr, WET_ERR_REFUSED, "graduates", text,
+							 "a larger graduate: %s would be filled over %d times",
+							 wet_print_graduate(g, name, sizeof name), WET_FILLS);
+	for (uint32_t i = 0; i < count; i++)
+		if (graduates[i].capacity_ul >= volume_ul && graduates[i].step_ul < g->step_ul)
+			g = &graduates[i];
+	return wet_fault_set(reterr, WET_ERR_REFUSED, "graduates", text, "a finer graduate, or more: %s is marked every %s",
+						 wet_print_graduate(g, name, sizeof name),
+						 wet_print_quantity((struct wet_quantity){ g->step_ul, g->unit }, mark, sizeof mark));
+}
+
 int wet_measure(const struct wet_graduate *graduates, uint32_t count, int64_t volume_ul,
 				struct wet_measure *ret_measure, struct wet_fault *reterr)
 {
-	struct wet_measure m = { .wanted_ul = volume_ul, .tolerance_milli = -1 };
-	char text[48], least[48];
+	struct way best = { .fills = 0 }, way;
 	if (count == 0 || count > WET_GRADUATES || volume_ul <= 0)
 		return wet_fault_set(reterr, WET_ERR_RANGE, "graduates", NULL,
 							 "1 to %d graduates and a volume over nothing", WET_GRADUATES);
-	int64_t rest = volume_ul;
-	int holds = smallest_holding(graduates, count, rest);
-	if (holds < 0) {
-		m.full = (uint32_t)largest(graduates, count);
-		const struct wet_graduate *g = &graduates[m.full];
-		if (volume_ul / g->capacity_ul > WET_FILLS)
-			return wet_fault_set(reterr, WET_ERR_REFUSED, "graduates",
-								 wet_print_volume(volume_ul, text, sizeof text),
-								 "a larger graduate: %s would be filled over %d times",
-								 wet_print_graduate(g, least, sizeof least), WET_FILLS);
-		m.full_fills = (uint32_t)(volume_ul / g->capacity_ul);
-		rest -= g->capacity_ul * m.full_fills;
-		holds = smallest_holding(graduates, count, rest);
-	}
-	m.last = (uint32_t)holds;
-	m.last_ul = nearest_mark(&graduates[holds], rest);
-	m.measured_ul = m.last_ul + (m.full_fills > 0 ? graduates[m.full].capacity_ul * m.full_fills : 0);
-	if (m.measured_ul == 0)
-		return wet_fault_set(
-			reterr, WET_ERR_REFUSED, "graduates", wet_print_volume(volume_ul, text, sizeof text),
-			"a finer graduate, or more: %s is marked every %s",
-			wet_print_graduate(&graduates[holds], text, sizeof text),
-			wet_print_quantity((struct wet_quantity){ graduates[holds].step_ul, graduates[holds].unit },
-							   least, sizeof least));
+	for (int full = -1; full < (int)count; full++)
+		for (int last = 0; last < (int)count; last++)
+			if (way_of(graduates, volume_ul, full, last, &way) && (best.fills == 0 || is_better(&way, &best)))
+				best = way;
+	if (best.fills == 0)
+		return refuse_measure(graduates, count, volume_ul, reterr);
+	struct wet_measure m = best.m;
 	add_tolerance(&m, &graduates[m.full], graduates[m.full].capacity_ul, m.full_fills);
 	add_tolerance(&m, &graduates[m.last], m.last_ul, m.last_ul > 0);
 	if (m.tolerance_ul >= 0) {

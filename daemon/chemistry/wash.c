@@ -15,7 +15,6 @@
 #define FILM_COLD_MC 15556          /* 60 F */
 #define FILM_COLD_FACTOR \
 	3.0                   /* T.O. 33B-1-1, section 6.7: 50 to 60 F takes three times as long as 70 to 75 F */
-#define TOO_COLD_MC 10000 /* 50 F, same */
 #define FIRST_CHANGE_SHARE 0.25 /* our model of "the first is short and dirty" */
 #define STEPS_MAX 2000000       /* of one reckoning: 138 hours by quarter seconds */
 
@@ -254,7 +253,7 @@ int wet_wash_plan(const struct wet_wash_ask *ask, struct wet_wash_plan *ret_plan
 	p.aid_is_idle = ask->is_aided && !is_aided;
 	p.aid_ns = is_aided ? row->aid_min * MINUTE_NS : 0;
 	p.slower = wet_wash_slower(ask->base, ask->temperature_mc);
-	p.is_too_cold = ask->temperature_mc < TOO_COLD_MC;
+	p.is_too_cold = ask->temperature_mc < WET_WASH_COLD_MC;
 	int minutes = is_aided ? row->aided_min : row->plain_min;
 	p.running_ns = llround((double)(minutes * MINUTE_NS) * p.slower);
 	int64_t each_ns = llround((double)(row->change_min * MINUTE_NS) * p.slower);

@@ -19,7 +19,8 @@ struct wet_planning_request {
 		int64_t width_um, height_um;
 	} sizes[WET_PLAN_SIZES];
 	bool wants_trial;
-	int32_t hot_mc, cold_mc, stock_mc; /* of the tap and the bottles; INT32_MIN: not told, nothing is tempered */
+	/* Of the tap (both or neither), the bottles and the room; INT32_MIN: not told. Nothing is tempered without a tap. */
+	int32_t hot_mc, cold_mc, stock_mc, room_mc;
 };
 
 /* A bath of the recipe in the plan. Two that are mixed alike, as two fixers, are planned as one solution of `alike`. */

@@ -6,9 +6,13 @@
 #include "base/text.h"
 #include "shelf/shelf.h"
 #include "wetside/quantity.h"
+#include "wetside/wash.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
+
+#define CAUTION_BYTES 512
 
 /* "pieces": [{"count": 6, "size": "9x12cm"}, ...] */
 static bool want_pieces(struct wet_call *c, struct wet_planning_request *r)
@@ -58,6 +62,36 @@ static json_t *lines_of(const char *text)
 	return list;
 }
 
+/* Where a mark of sources ends, "[6, from memory]", that begins here; NULL: it is none. */
+static const char *mark_end(const char *p, const char *end)
+{
+	const char *q = *p == '[' ? memchr(p, ']', (size_t)(end - p)) : NULL;
+	bool is_mark = q && ((p[1] >= '0' && p[1] <= '9') || strncmp(p + 1, "from memory", 11) == 0 ||
+						 strncmp(p + 1, "common practice", 15) == 0);
+	return is_mark ? q + 1 : NULL;
+}
+
+/* One line of the note for the sheet: joined where it was broken, without the marks of sources that stand in the note. */
+static void add_caution(json_t *list, const char *p, const char *end)
+{
+	char line[CAUTION_BYTES];
+	size_t n = 0;
+	while (p < end && n + 1 < sizeof line) {
+		const char *after = mark_end(p, end);
+		bool is_blank = *p == ' ' || *p == '\n';
+		if (after)
+			p = after;
+		else if (is_blank && (n == 0 || line[n - 1] == ' '))
+			p++;
+		else
+			line[n++] = is_blank ? ' ' : *p, p++;
+	}
+	while (n > 0 && line[n - 1] == ' ')
+		n--;
+	if (n > 0)
+		(void)json_array_append_new(list, json_stringn(line, n));
+}
+
 /* The parts of the recipe's note that mixing needs: what to wear and open, and what never to mix. */
 static json_t *cautions_of(const struct wet_shelf_recipe *shelved)
 {
@@ -66,13 +100,16 @@ static json_t *cautions_of(const struct wet_shelf_recipe *shelved)
 	for (size_t i = 0; i < sizeof heads / sizeof heads[0] && shelved; i++) {
 		const char *p = strstr(shelved->note, heads[i]);
 		const char *end = p ? strstr(p + 2, "\n## ") : NULL;
-		while (p && *p && p != end) {
-			size_t n = strcspn(p, "\n");
-			if (n > 0)
-				(void)json_array_append_new(list, json_stringn(p, n));
-			p += n;
-			if (p != end && *p == '\n')
-				p++;
+		end = p && !end ? p + strlen(p) : end;
+		p = p ? p + 3 : NULL;
+		while (p && p < end) {
+			const char *next = p;
+			do {
+				const char *line = memchr(next, '\n', (size_t)(end - next));
+				next = line ? line + 1 : end;
+			} while (next < end && next[0] == ' ');
+			add_caution(list, p, next);
+			p = next;
 		}
 	}
 	for (int i = 0; i < WET_CLOSING_LINES; i++)
@@ -82,10 +119,34 @@ static json_t *cautions_of(const struct wet_shelf_recipe *shelved)
 
 #define HANDLING_NS (10 * WET_NS_PER_S) /* a piece in the dark, or a lid: common practice, no source */
 
-/* From the first press to the end of the last wash, at the reference temperature. */
-static void say_time(const struct wet_planning *p, char *buf, unsigned n)
+/* How many times as long a wash takes in water from the cold tap; 1 where nothing was told of it. */
+static double wash_slower(const struct wet_planning_request *request, const struct wet_planning *p)
+{
+	enum wet_base base = p->recipe->is_resin_coated ? WET_BASE_RC : WET_BASE_FIBRE_DOUBLE;
+	return request->cold_mc == INT32_MIN ? 1 : wet_wash_slower(base, request->cold_mc);
+}
+
+/* A wash in cold water takes longer than the recipe says. */
+static void say_cold_wash(const struct wet_planning_request *request, const struct wet_planning *p, json_t *text)
+{
+	double slower = wash_slower(request, p);
+	char cold[24], line[WET_LINE_BYTES];
+	if (slower <= 1)
+		return;
+	wet_print_temperature(request->cold_mc, cold, sizeof cold);
+	wet_text_format(line, sizeof line, "washes in water of %s take %.2g times as long as the recipe says, and are so counted%s",
+					cold, slower,
+					request->cold_mc < WET_WASH_COLD_MC
+						? "; below 10 C fixer does not come out well in any time: temper the wash water"
+						: "");
+	(void)json_array_append_new(text, json_string(line));
+}
+
+/* From the first press to the end of the last wash; baths at the reference temperature, washes from the cold tap. */
+static void say_time(const struct wet_planning_request *request, const struct wet_planning *p, char *buf, unsigned n)
 {
 	int64_t ns = p->plan.between_ns;
+	double slower = wash_slower(request, p);
 	char total[32], least[32], most[32];
 	for (int i = 0; i < p->plan.load_count; i++) {
 		int pieces = 0;
@@ -94,7 +155,10 @@ static void say_time(const struct wet_planning *p, char *buf, unsigned n)
 		for (int s = 0; s < p->recipe->stage_count; s++) {
 			const struct wet_stage *stage = &p->recipe->stages[s];
 			bool is_each = stage->handling == WET_HANDLING_PIECES;
-			ns += wet_stage_kind_is_bath(stage->kind) ? stage->aim_ns : HANDLING_NS * (is_each ? pieces : 1);
+			if (stage->kind == WET_STAGE_WASH)
+				ns += llround((double)stage->aim_ns * slower);
+			else
+				ns += wet_stage_kind_is_bath(stage->kind) ? stage->aim_ns : HANDLING_NS * (is_each ? pieces : 1);
 		}
 	}
 	wet_text_format(buf, n, "about %s in all, from the first press to the last wash, between loads included",
@@ -195,8 +259,9 @@ static void planned(void *ctx, const struct wet_planning_request *request, const
 		wet_shelf_find(wet_darkroom_shelf(pending->methods->darkroom), request->recipe_name);
 	char time[WET_LINE_BYTES];
 	json_t *text = lines_of(p->text);
-	say_time(p, time, sizeof time);
+	say_time(request, p, time, sizeof time);
 	(void)json_array_append_new(text, json_string(time));
+	say_cold_wash(request, p, text);
 	say_washer(p, text);
 	reply_result(pending, json_pack("{s:b, s:s, s:s, s:s, s:s, s:o, s:o, s:o, s:o, s:o, s:b, s:I, s:I}", "is_feasible", 1,
 									"recipe", p->recipe->name, "vessel", p->vessel.name, "washer", p->washer.name, "kept_as", request->keep,
@@ -206,6 +271,32 @@ static void planned(void *ctx, const struct wet_planning_request *request, const
 									(json_int_t)(p->plan.between_ns / 1000)));
 }
 
+/* Hot and cold go together, and which is which is not guessed; all of them are water that can be poured. */
+static bool want_taps(struct wet_call *c, const struct wet_planning_request *r)
+{
+	const struct {
+		const char *key;
+		int32_t mc;
+	} told[] = { { "hot", r->hot_mc }, { "cold", r->cold_mc }, { "stock", r->stock_mc }, { "room", r->room_mc } };
+	struct wet_fault fault = { 0 };
+	char found[48], other[24];
+	for (size_t i = 0; i < sizeof told / sizeof told[0]; i++)
+		if (told[i].mc != INT32_MIN && (told[i].mc < 0 || told[i].mc > 100000))
+			wet_fault_set(&fault, WET_ERR_RANGE, told[i].key, wet_print_temperature(told[i].mc, found, sizeof found),
+						  "0 C to 100 C");
+	if (fault.err == WET_OK && (r->hot_mc == INT32_MIN) != (r->cold_mc == INT32_MIN))
+		wet_fault_set(&fault, WET_ERR_PARAMS, r->hot_mc == INT32_MIN ? "hot" : "cold", NULL,
+					  "both hot and cold water, or neither: with one alone nothing is brought to a temperature");
+	if (fault.err == WET_OK && r->hot_mc < r->cold_mc) {
+		wet_print_temperature(r->hot_mc, found, sizeof found);
+		wet_fault_set(&fault, WET_ERR_INVALID, "hot", found, "the warmer water as hot: cold is %s",
+					  wet_print_temperature(r->cold_mc, other, sizeof other));
+	}
+	if (fault.err != WET_OK)
+		call_fault(c, &fault);
+	return fault.err == WET_OK;
+}
+
 void serve_plan(struct wet_call *c)
 {
 	struct wet_planning_request *r = calloc(1, sizeof *r);
@@ -213,13 +304,14 @@ void serve_plan(struct wet_call *c)
 		call_result(c, NULL);
 		return;
 	}
-	r->hot_mc = r->cold_mc = r->stock_mc = INT32_MIN;
+	r->hot_mc = r->cold_mc = r->stock_mc = r->room_mc = INT32_MIN;
 	bool is_good = want_text(c, "recipe", true, r->recipe_name, sizeof r->recipe_name) &&
 				   want_text(c, "vessel", true, r->vessel_name, sizeof r->vessel_name) &&
 				   want_text(c, "washer", false, r->washer_name, sizeof r->washer_name) &&
 				   want_text(c, "keep", false, r->keep, sizeof r->keep) && want_bool(c, "trial", &r->wants_trial) &&
 				   want_temperature(c, "hot", false, &r->hot_mc) && want_temperature(c, "cold", false, &r->cold_mc) &&
-				   want_temperature(c, "stock", false, &r->stock_mc) && want_pieces(c, r);
+				   want_temperature(c, "stock", false, &r->stock_mc) &&
+				   want_temperature(c, "room", false, &r->room_mc) && want_taps(c, r) && want_pieces(c, r);
 	struct pending *p = is_good ? hold_reply(c) : NULL;
 	if (p)
 		wet_darkroom_plan(c->methods->darkroom, r, planned, p);

@@ -1,7 +1,7 @@
 /* graduate.h: measuring with the graduates one owns. PURE.
  *
- * A volume is measured in the smallest graduate that holds it, rounded to its least graduation; what that does
- * to the strength, and how far the graduate itself may be off, is told. Volumes in microlitres. */
+ * A volume is rounded to the graduations of the graduates there are; what that does to the strength, and how far
+ * a graduate itself may be off, is told. Volumes in microlitres. */
 #ifndef WETSIDE_GRADUATE_H
 #define WETSIDE_GRADUATE_H
 
@@ -58,7 +58,12 @@ struct wet_measure {
 	bool is_too_coarse; /* over 10 %, or unknown and under two graduations: another way is wanted (rules of
 							 * this house, no source) */
 };
-/* WET_ERR_REFUSED: less than a half graduation of the graduate that holds it, or over WET_FILLS fills. */
+#define WET_MEASURE_GOOD_MILLI 3000 /* thousandths of a percent; one fill that is so right is enough */
+
+/* Of the ways that are right to 3 %, rounding and tolerance together, the one with the fewest fills, then the most exact;
+ * where there is none, the most exact (12 mL is once 10 mL and 2 mL in a 10 mL cylinder, not 12 mL in one of 100 mL). A
+ * tolerance that is not known counts as a graduation here; both are rules of this house, no source.
+ * WET_ERR_REFUSED: less than a half graduation of each that holds it, or over WET_FILLS fills. */
 int wet_measure(const struct wet_graduate *graduates, uint32_t count, int64_t volume_ul,
 				struct wet_measure *ret_measure, struct wet_fault *reterr);
 

@@ -162,11 +162,11 @@ struct wet_plan_draw {
  * Fixer on the fingers leaves white marks, traces spoil the developer. Common practice, no source; so are
  * the times. */
 #define WET_BETWEEN_STEPS(X)                                                           \
+	X(LEAVE, "leave the next pieces in their closed cameras until all is dry", 0)      \
 	X(RINSE, "rinse the tank, its lid and inside under running water", 120)            \
 	X(DRY, "dry tank, lid and inside: a wet one sticks and waters the developer", 300) \
 	X(HANDS, "wash hands and dry them", 60)                                            \
-	X(READ, "take a new reading of the developer and the next baths", 60)              \
-	X(LEAVE, "leave the next pieces in their closed cameras until all is dry", 0)
+	X(READ, "take a new reading of the developer and the next baths", 60)
 
 /* The steps between two loads, in order. */
 enum wet_between_step {

@@ -46,6 +46,8 @@ enum wet_base {
  * ten half-lives, 0.1 %; our threshold is twice that, for changes of water never reach what running water
  * does. */
 #define WET_WASHED_PPM 2000
+/* Below 10 C fixer "cannot be adequately removed" in the tabulated time (T.O. 33B-1-1). */
+#define WET_WASH_COLD_MC 10000
 /* Changes in one plan; 90 minutes in cold water by short changes stay below. */
 #define WET_WASH_CHANGES 64
 

@@ -53,7 +53,21 @@ Test(graduate, the_smallest_that_holds_it_and_the_finest_of_equals)
 	cr_assert_eq(wet_measure(set, 3, 12345, &m, NULL), 0);
 	cr_assert(m.last == 2 && m.measured_ul == 12300 && m.wanted_ul == 12345);
 	cr_assert_eq(wet_measure(set, 4, 25001, &m, NULL), 0);
-	cr_assert(m.last == 0 && m.measured_ul == 25000);
+	cr_assert(m.full == 3 && m.full_fills == 1 && m.measured_ul == 25000, "the 100 mL would be 4 %% off");
+}
+
+/* ASTM E1272-02 (2012), table 1, class B: 0.2 mL of 10, 1 mL of 100. */
+Test(graduate, a_finer_one_is_filled_twice_where_the_larger_is_too_coarse)
+{
+	struct wet_graduate set[] = { graduate("100 mL"), graduate("10 mL/0.2 mL") };
+	struct wet_measure m;
+	cr_assert_eq(wet_measure(set, 2, 12000, &m, NULL), 0);
+	cr_assert(m.full == 1 && m.full_fills == 1 && m.last == 1 && m.last_ul == 2000 && m.tolerance_ul == 400);
+	cr_assert_eq(wet_measure(set, 2, 60000, &m, NULL), 0);
+	cr_assert(m.full_fills == 0 && m.last == 0 && m.last_ul == 60000, "one fill that is right to 3 %%");
+	struct wet_graduate jug[] = { graduate("500 mL/50 mL"), graduate("100 mL") };
+	cr_assert_eq(wet_measure(jug, 2, 280000, &m, NULL), 0);
+	cr_assert(m.full == 1 && m.full_fills == 2 && m.last == 1 && m.last_ul == 80000, "not 300 mL in the jug");
 }
 
 Test(graduate, more_than_it_holds_is_filled_again)
