@@ -1,12 +1,13 @@
 /* pour.c: what to measure and pour for a bath, and what comes of it. */
 #include "methods/pour.h"
 
+#include "methods/hazard.h"
+
 #include "base/text.h"
 #include "wetside/quantity.h"
 #include "wetside/tempering.h"
 
 #include <assert.h>
-#include <stdarg.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -17,16 +18,6 @@
 #define USUAL_MC 20000   /* baths of a recipe without a law are mixed to this */
 #define STAND_MC 10000   /* a bottle is stood in water so much warmer: common practice, no source */
 #define STAND_LEAST_MC 2000 /* less than this and it takes an evening */
-
-void pour_line(json_t *lines, const char *format, ...)
-{
-	char line[LINE];
-	va_list ap;
-	va_start(ap, format);
-	wet_text_vformat(line, sizeof line, format, ap);
-	va_end(ap);
-	(void)json_array_append_new(lines, json_string(line));
-}
 
 static bool has_temperature(const struct wet_stage *stage)
 {
@@ -119,7 +110,7 @@ static void say_draws(const struct pouring *to, const struct wet_planning_part *
 		int64_t ul = i == last ? stock_ul : measured_ul(to->p, share_ul(to, part, d->stock_ul));
 		stock_ul -= ul;
 		if (ul > 0)
-			pour_line(to->lines, "[ ] %s from %s%s%s, %s", bottle->what, bottle->name, bottle->lot[0] ? ", lot " : "",
+			line_add(to->lines, "[ ] %s from %s%s%s, %s", bottle->what, bottle->name, bottle->lot[0] ? ", lot " : "",
 					  bottle->lot, print_measured(to->p, ul, amount, sizeof amount));
 	}
 }
@@ -143,7 +134,7 @@ void pour_stock_temperature(const struct pouring *to)
 	char t[24];
 	if (!is_tempered(q) || q->stock_mc != INT32_MIN)
 		return;
-	pour_line(to->lines, "Bottles are taken to be as warm as %s, %s: read one, and plan again with --stock if it is not so.",
+	line_add(to->lines, "Bottles are taken to be as warm as %s, %s: read one, and plan again with --stock if it is not so.",
 			  q->room_mc != INT32_MIN ? "the room" : "the cold tap", wet_print_temperature(stock_mc(q), t, sizeof t));
 }
 
@@ -182,19 +173,19 @@ static void say_tempered(const struct pouring *to, int64_t total_ul, int64_t sto
 	if (stock_ul > 0 || (hot_ul > 0 && cold_ul > 0))
 		wet_text_format(make, sizeof make, " to make %s", wet_print_volume(total_ul, t, sizeof t));
 	if (hot_ul > 0)
-		pour_line(to->lines, "[ ] hot water of %s%s: %s", wet_print_temperature(q->hot_mc, t, sizeof t),
+		line_add(to->lines, "[ ] hot water of %s%s: %s", wet_print_temperature(q->hot_mc, t, sizeof t),
 				  cold_ul > 0 ? "" : make, print_measured(to->p, hot_ul, amount, sizeof amount));
 	if (cold_ul > 0)
-		pour_line(to->lines, "[ ] cold water of %s%s: %s", wet_print_temperature(q->cold_mc, t, sizeof t), make,
+		line_add(to->lines, "[ ] cold water of %s%s: %s", wet_print_temperature(q->cold_mc, t, sizeof t), make,
 				  print_measured(to->p, cold_ul, amount, sizeof amount));
 	if (wet_blend_temperature(&ask, hot_ul, &comes_mc, NULL) != 0)
 		return;
 	wet_print_temperature((comes_mc + 50) / 100 * 100, amount, sizeof amount);
 	wet_print_temperature(target_mc, t, sizeof t);
 	if (why[0])
-		pour_line(to->lines, "    it comes to %s, all %s; %s is out of reach: %s", amount, hot_ul > 0 ? "hot" : "cold", t, why);
+		line_add(to->lines, "    it comes to %s, all %s; %s is out of reach: %s", amount, hot_ul > 0 ? "hot" : "cold", t, why);
 	else if (abs(comes_mc - target_mc) > TOLD_MC)
-		pour_line(to->lines, "    so measured it comes to %s, not %s", amount, t);
+		line_add(to->lines, "    so measured it comes to %s, not %s", amount, t);
 }
 
 /* "12C", as it may be typed. */
@@ -222,14 +213,14 @@ static void say_standing(const struct pouring *to, int32_t target_mc)
 	wet_print_temperature(is_mc, from, sizeof from);
 	wet_print_temperature(target_mc, want, sizeof want);
 	if (is_cold ? in_mc < target_mc + STAND_LEAST_MC : in_mc > target_mc - STAND_LEAST_MC) {
-		pour_line(to->lines, "    it is at %s, and no tap is %s enough to bring it to %s: %s", from, is_cold ? "warm" : "cold",
+		line_add(to->lines, "    it is at %s, and no tap is %s enough to bring it to %s: %s", from, is_cold ? "warm" : "cold",
 				  want, is_cold ? "heat some water" : "ice round the bottle");
 		return;
 	}
 	wet_print_temperature(in_mc, in, sizeof in);
-	pour_line(to->lines, "    it is at %s: in a closed bottle, stand it in water of %s until it reads %s. Read it after 5 min;",
+	line_add(to->lines, "    it is at %s: in a closed bottle, stand it in water of %s until it reads %s. Read it after 5 min;",
 			  from, in, want);
-	pour_line(to->lines, "    how long in all: wetside blend --bottle %s --in %s --to %s --after 5min --reads T",
+	line_add(to->lines, "    how long in all: wetside blend --bottle %s --in %s --to %s --after 5min --reads T",
 			  print_typed(is_mc, from, sizeof from), print_typed(in_mc, in, sizeof in),
 			  print_typed(target_mc, want, sizeof want));
 }
@@ -242,7 +233,7 @@ void pour_water(const struct pouring *to, int64_t volume_ul, int32_t target_mc)
 	if (is_tempered(to->request))
 		say_tempered(to, volume_ul, 0, target_mc);
 	else
-		pour_line(to->lines, "[ ] water, %s", print_measured(to->p, volume_ul, amount, sizeof amount));
+		line_add(to->lines, "[ ] water, %s", print_measured(to->p, volume_ul, amount, sizeof amount));
 }
 
 void pour_bath(const struct pouring *to, const struct wet_planning_part *part, const struct wet_plan_bath *b)
@@ -261,12 +252,12 @@ void pour_bath(const struct pouring *to, const struct wet_planning_part *part, c
 	if (is_tempered(to->request))
 		say_tempered(to, total_ul, stock_ul, target_mc);
 	else
-		pour_line(to->lines, "[ ] water to make %s: %s", wet_print_volume(total_ul, make, sizeof make),
+		line_add(to->lines, "[ ] water to make %s: %s", wet_print_volume(total_ul, make, sizeof make),
 				  print_measured(to->p, total_ul - stock_ul, amount, sizeof amount));
 	say_draws(to, part, b, stock_ul);
 	int32_t off = wet_strength_change_milli(wanted_ul, total_ul - wanted_ul, stock_ul, total_ul - stock_ul);
 	int tenths = (abs(off) + 50) / 100;
 	if (abs(off) >= TOLD_MILLI)
-		pour_line(to->lines, "    so measured it is %d.%d %% %s than wanted%s", tenths / 10, tenths % 10,
+		line_add(to->lines, "    so measured it is %d.%d %% %s than wanted%s", tenths / 10, tenths % 10,
 				  off > 0 ? "stronger" : "weaker", abs(off) >= WANTED_MILLI ? ": a finer graduate is needed" : "");
 }

@@ -16,8 +16,6 @@ struct pouring {
 	json_t *lines;
 };
 
-/* Adds a line, cut at 255 bytes. */
-void pour_line(json_t *lines, const char *format, ...) __attribute__((format(printf, 2, 3)));
 /* The temperature at which the recipe wants this bath; the developer's, where it says none. */
 int32_t pour_wanted_mc(const struct wet_recipe *recipe, int bath);
 /* A bath that is freshly mixed: water, stock, and what comes of it. */

@@ -1,6 +1,7 @@
 /* sheet.c: the mixing sheet of a plan. Water first, then the stock into it: that is right for acids too. */
 #include "methods/sheet.h"
 
+#include "methods/hazard.h"
 #include "methods/pour.h"
 
 #include "base/text.h"
@@ -16,7 +17,7 @@ struct sheet {
 	json_t *lines;
 };
 
-#define add(s, ...) pour_line((s)->lines, __VA_ARGS__)
+#define add(s, ...) line_add((s)->lines, __VA_ARGS__)
 
 static void say_bath(const struct sheet *s, const struct wet_planning_part *part, const struct wet_plan_bath *b)
 {
