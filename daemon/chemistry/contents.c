@@ -123,3 +123,12 @@ bool wet_contents_ph(const struct wet_contents *contents, int32_t *ret_ph_milli)
 	*ret_ph_milli = (int32_t)lround(low < 0 ? 0 : low * 1000);
 	return true;
 }
+
+int wet_contents_classify(const struct wet_contents *contents, struct wet_mixture *ret_mixture,
+						  struct wet_classification *ret_classification, struct wet_fault *reterr)
+{
+	struct wet_mixture m = { .components = contents->components, .component_count = contents->component_count };
+	m.has_ph = wet_contents_ph(contents, &m.ph_milli);
+	*ret_mixture = m;
+	return wet_mixture_classify(&m, ret_classification, reterr);
+}

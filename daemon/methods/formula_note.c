@@ -32,8 +32,8 @@ static bool classify(const struct wet_safety *safety, const struct wet_substance
 					 struct wet_contents *ret_contents, struct wet_classification *ret_class)
 {
 	wet_formula_contents(&safety->hazards, table, f, 1, 0, ret_contents);
-	struct wet_mixture mixture = { .components = ret_contents->components, .component_count = ret_contents->component_count };
-	return wet_mixture_classify(&mixture, ret_class, NULL) == 0;
+	struct wet_mixture mixture;
+	return wet_contents_classify(ret_contents, &mixture, ret_class, NULL) == 0;
 }
 
 /* One line of a formula as it goes in: the form alone, as a formula of itself. A millilitre of a liquid, a gram of a solid

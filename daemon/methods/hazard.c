@@ -47,9 +47,8 @@ json_t *wet_formula_hazards(const struct wet_safety *safety, const struct wet_su
 	wet_formula_contents(&safety->hazards, table, f, 1, 0, &contents);
 	for (int i = 0; i < contents.unknown_count; i++)
 		(void)json_array_append_new(unknown, json_string(contents.unknown[i]->name));
-	struct wet_mixture mixture = { .components = contents.components, .component_count = contents.component_count };
-	mixture.has_ph = wet_contents_ph(&contents, &mixture.ph_milli);
-	if (wet_mixture_classify(&mixture, &c, &fault) != 0) {
+	struct wet_mixture mixture;
+	if (wet_contents_classify(&contents, &mixture, &c, &fault) != 0) {
 		memset(&c, 0, sizeof c);
 		line_add(lines, "Not classified: %s.", fault.want);
 	}

@@ -195,7 +195,8 @@ static int read_pka(struct reader *r, const json_t *value, void *object, int at)
 	if (text == NULL)
 		return WET_ERR_INVALID;
 	if (!wet_reader_decimal(text, 2, 3, &milli, &rest) || rest[0] != '\0' || milli < 1 || milli > 14000)
-		return wet_reader_fail(r, WET_ERR_RANGE, NULL, value, "an acid constant, as its negative logarithm: over 0 and up to 14, as in \"4.756\"");
+		return wet_reader_fail(r, WET_ERR_RANGE, NULL, value,
+							   "an acid constant, as its negative logarithm: over 0 and up to 14, as in \"4.756\"");
 	s->pka_milli[at] = (int32_t)milli;
 	s->pka_count = at + 1;
 	if (at > 0 && s->pka_milli[at] <= s->pka_milli[at - 1])

@@ -240,9 +240,9 @@ static bool append_hazards(const struct page *p, const struct wet_contents *hold
 						   unsigned codes_bytes)
 {
 	struct wet_classification k;
-	struct wet_mixture mixture = { .components = holds->components, .component_count = holds->component_count };
+	struct wet_mixture mixture;
 	bool is_told = false, is_allergic = false;
-	if (wet_mixture_classify(&mixture, &k, NULL) != 0)
+	if (wet_contents_classify(holds, &mixture, &k, NULL) != 0)
 		return false;
 	if (k.signal != WET_SIGNAL_NONE)
 		append_sentence(line, wet_signal_word(k.signal));
@@ -266,6 +266,8 @@ static bool append_hazards(const struct page *p, const struct wet_contents *hold
 		append_code(codes, codes_bytes, k.lines[i].code);
 		is_told = true;
 	}
+	if (k.is_ph_extreme)
+		append_sentence(line, "By its pH");
 	return is_told;
 }
 

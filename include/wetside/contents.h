@@ -27,4 +27,9 @@ void wet_formula_contents(const struct wet_hazard_table *hazards, const struct w
  * there beside acids that takes up protons (sulfite, borate, a developing agent ...), so that it can't be said. */
 bool wet_contents_ph(const struct wet_contents *contents, int32_t *ret_ph_milli);
 
+/* Classifies what is in it, with its pH where that can be said. ret_mixture borrows the contents. Errors as
+ * wet_mixture_classify. */
+int wet_contents_classify(const struct wet_contents *contents, struct wet_mixture *ret_mixture,
+						  struct wet_classification *ret_classification, struct wet_fault *reterr);
+
 #endif
