@@ -222,6 +222,13 @@ int main(int argc, char **argv)
 		(void)fail(wet_formulary_fault(formulary, i));
 	for (int i = 0; i < safety->fault_count; i++)
 		(void)fail(&safety->faults[i]);
+	for (size_t i = 0; i < wet_shelf_count(shelf); i++) {
+		const struct wet_shelf_recipe *r = wet_shelf_at(shelf, i);
+		if (r->judged.forbidden[0] == '\0')
+			continue;
+		(void)wet_fault_set(&fault, WET_ERR_REFUSED, r->path, r->recipe.name, "%s", r->judged.forbidden);
+		(void)fail(&fault);
+	}
 	struct wet_host_options options = {
 		.socket_path = o.socket,
 		.ledger_path = o.ledger,

@@ -8,8 +8,7 @@
 #include <math.h>
 #include <string.h>
 
-/* Milligrams of what is dissolved, as the hazard table counts it, in so much of a form; below 0: it can't be said. */
-static double pure_mg(const struct wet_form *form, int64_t amount, const struct wet_hazards *hazards)
+double wet_form_pure_mg(const struct wet_form *form, int64_t amount, const struct wet_hazards *hazards)
 {
 	double mg = (double)amount, factor = 1;
 	if (wet_form_is_liquid(form)) { /* uL */
@@ -59,7 +58,7 @@ void wet_formula_contents(const struct wet_hazard_table *hazards, const struct w
 		const struct wet_form *form = &substances->forms[in->form];
 		const struct wet_substance *substance = &substances->substances[form->substance];
 		const struct wet_hazards *h = wet_hazards_find(hazards, substance->key);
-		double mg = h && !in->is_pinch ? pure_mg(form, in->amount, h) : 0;
+		double mg = h && !in->is_pinch ? wet_form_pure_mg(form, in->amount, h) : 0;
 		if (in->is_pinch)
 			continue;
 		if (!h || mg < 0)
@@ -131,4 +130,36 @@ int wet_contents_classify(const struct wet_contents *contents, struct wet_mixtur
 	m.has_ph = wet_contents_ph(contents, &m.ph_milli);
 	*ret_mixture = m;
 	return wet_mixture_classify(&m, ret_classification, reterr);
+}
+
+void wet_form_contents(const struct wet_hazard_table *hazards, const struct wet_substances *substances, int form,
+					   struct wet_contents *ret_contents)
+{
+	const struct wet_form *f = &substances->forms[form];
+	const struct wet_substance *substance = &substances->substances[f->substance];
+	const struct wet_hazards *h = wet_hazards_find(hazards, substance->key);
+	double mg = h ? wet_form_pure_mg(f, WET_PPM, h) : -1;
+	if (mg > 0 && f->density_ug_per_ml > 0) /* of a million microlitres, and those weigh so much */
+		mg = mg / f->density_ug_per_ml * 1e6;
+	*ret_contents = (struct wet_contents){ .is_dry = !wet_form_is_liquid(f) };
+	if (mg < 0)
+		ret_contents->unknown[ret_contents->unknown_count++] = substance;
+	else
+		add(ret_contents, h, mg);
+}
+
+uint64_t wet_contents_classes(const struct wet_contents *c)
+{
+	uint64_t all = 0;
+	for (int i = 0; i < c->component_count; i++)
+		all |= c->components[i].share_ppm > 0 ? c->components[i].substance->classes : 0;
+	return all;
+}
+
+const struct wet_hazards *wet_contents_refused(const struct wet_contents *c)
+{
+	for (int i = 0; i < c->component_count; i++)
+		if (c->components[i].substance->is_refused)
+			return c->components[i].substance;
+	return NULL;
 }

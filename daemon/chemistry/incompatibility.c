@@ -82,7 +82,10 @@ static bool applies(const struct search *s, const struct wet_override *o, const 
 		return false;
 	if (o->lacks != 0 && ((classes_in(a) | classes_in(b)) & o->lacks) != 0)
 		return false;
-	return fits_part(o, a, hit->a_part) || fits_part(o, b, hit->b_part);
+	/* Classes of one side only are asked of that side: metabisulfite, poured in as the acid, is no dry sulfite. */
+	bool is_of_a = (o->classes & hit->rule->a) != 0, is_of_b = (o->classes & hit->rule->b) != 0;
+	return ((is_of_a || !is_of_b) && fits_part(o, a, hit->a_part)) ||
+		   ((is_of_b || !is_of_a) && fits_part(o, b, hit->b_part));
 }
 
 static void judge(const struct search *s, struct wet_hit *hit)

@@ -223,7 +223,8 @@ static int arming_work(struct wet_job *job, struct wet_ledger *ledger, struct we
 		rc = wet_recipe_fit(&a->recipe, &s->vessel, s->pieces, NULL, a->told, sizeof a->told, reterr);
 		if (rc != 0)
 			return rc;
-		if (a->recipe.needs_acknowledgement && !s->is_rehearsal) {
+		bool is_warned = a->shelved && a->want.is_stale_air && a->shelved->warns_in_stale_air;
+		if ((a->recipe.needs_acknowledgement || is_warned) && !s->is_rehearsal) {
 			bool has = false;
 			rc = wet_ledger_has_acknowledgement(ledger, a->row.person, a->recipe.name, a->recipe.version,
 												&has, reterr);
@@ -253,6 +254,7 @@ static void arming_done(struct wet_job *job, const struct wet_fault *fault)
 	struct wet_armed armed = { 0 };
 	struct wet_fault nomem = { .err = WET_ERR_NOMEM };
 	wet_text_copy(armed.told, sizeof armed.told, a->told);
+	armed.is_stale_air = a->want.is_stale_air;
 	forget_arming(d, a);
 	if (fault->err == WET_OK) {
 		struct wet_frozen *frozen = frozen_hold(d, &a->recipe, a->row.recipe_hash);
@@ -368,6 +370,8 @@ static void arm_known(struct wet_darkroom *d, const struct wet_arming *want, wet
 	if (!shelved && !want->is_wash && !want->is_mix)
 		wet_fault_set(&fault, WET_ERR_NOT_FOUND, "recipe", want->recipe_name,
 					  "one of the recipes that `wetside recipe` lists");
+	else if (shelved && shelved->judged.forbidden[0] && !want->is_wet)
+		wet_fault_set(&fault, WET_ERR_REFUSED, "recipe", want->recipe_name, "%s", shelved->judged.forbidden);
 	else if (want->pieces < 1 || want->pieces > WET_PIECES)
 		wet_fault_set(&fault, WET_ERR_RANGE, "pieces", NULL, "from 1 to %d pieces", WET_PIECES);
 	else if (d->live_count >= WET_RUNS)

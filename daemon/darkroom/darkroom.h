@@ -127,6 +127,7 @@ struct wet_arming {
 	int64_t tau_ns;                        /* 0: unknown */
 	int32_t room_mc;                       /* INT32_MIN: unknown */
 	bool is_rehearsal, is_mine, is_wet, no_beat, group_controls;
+	bool is_stale_air; /* the room is hardly aired */
 	bool is_wash;               /* a wash alone: `wash` in place of a recipe's name; no sound check */
 	struct wet_washing wash;
 	bool is_mix;           /* a solution mixed: `mix` in place of a recipe's name; no sound check */
@@ -138,6 +139,7 @@ struct wet_arming {
 struct wet_armed {
 	struct wet_live *live; /* NULL on failure */
 	char told[512];        /* warnings, one a line */
+	bool is_stale_air;     /* as it was asked for */
 };
 typedef void wet_armed_cb(void *ctx, const struct wet_armed *armed, const struct wet_fault *fault);
 /* Answers through cb, now or later. */

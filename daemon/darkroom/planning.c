@@ -444,9 +444,12 @@ void wet_darkroom_plan(struct wet_darkroom *d, const struct wet_planning_request
 {
 	struct wet_fault fault = { 0 };
 	const struct wet_shelf_recipe *shelved = wet_shelf_find(d->shelf, request->recipe_name);
-	struct planning_job *j = shelved ? calloc(1, sizeof *j) : NULL;
+	bool is_forbidden = shelved && shelved->judged.forbidden[0];
+	struct planning_job *j = shelved && !is_forbidden ? calloc(1, sizeof *j) : NULL;
 	if (!j) {
-		if (shelved)
+		if (is_forbidden)
+			(void)wet_fault_set(&fault, WET_ERR_REFUSED, "recipe", request->recipe_name, "%s", shelved->judged.forbidden);
+		else if (shelved)
 			fault.err = WET_ERR_NOMEM;
 		else
 			(void)wet_fault_set(&fault, WET_ERR_NOT_FOUND, "recipe", request->recipe_name,

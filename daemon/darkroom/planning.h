@@ -19,6 +19,7 @@ struct wet_planning_request {
 		int64_t width_um, height_um;
 	} sizes[WET_PLAN_SIZES];
 	bool wants_trial;
+	bool is_stale_air; /* the room is hardly aired: for what is told of the recipe; the plan is the same */
 	/* Of the tap (both or neither), the bottles and the room; INT32_MIN: not told. Nothing is tempered without a tap. */
 	int32_t hot_mc, cold_mc, stock_mc, room_mc;
 };

@@ -271,6 +271,21 @@ int wet_shelf_is_item(const struct dirent *entry)
 	return is_json && !is_schema && entry->d_name[0] != '.' && strcmp(entry->d_name, WET_SUBSTANCES_FILE) != 0;
 }
 
+static bool warns(const struct wet_judgement *j)
+{
+	return j->caution_count > 0 && j->cautions[0].severity >= WET_SEVERITY_WARN;
+}
+
+/* By what its formulas hold. */
+static void judge(const struct wet_shelf *shelf, struct wet_shelf_recipe *item)
+{
+	struct wet_judgement stale;
+	wet_judge_recipe(&item->recipe, shelf->formulary, shelf->safety, false, &item->judged);
+	wet_judge_recipe(&item->recipe, shelf->formulary, shelf->safety, true, &stale);
+	item->recipe.needs_acknowledgement |= warns(&item->judged);
+	item->warns_in_stale_air = warns(&stale);
+}
+
 /* One file: a recipe more, a fault more, or nothing where an earlier folder has the name. */
 static int take_file(struct wet_shelf *shelf, const char *dir, const char *file,
 					 const char *const *safety_dirs)
@@ -294,6 +309,7 @@ static int take_file(struct wet_shelf *shelf, const char *dir, const char *file,
 		return rc;
 	if (rc != 0)
 		return add_fault(shelf, &fault);
+	judge(shelf, item);
 	rc = add_recipe(shelf, item);
 	if (rc != 0)
 		free_recipe(item);

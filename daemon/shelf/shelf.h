@@ -6,6 +6,7 @@
 #define WET_SHELF_H
 
 #include "shelf/formulary.h"
+#include "shelf/judge.h"
 #include "shelf/safety.h"
 #include "wetside/recipe.h"
 
@@ -22,6 +23,8 @@ struct wet_shelf_recipe {
 	char *note_sources; /* what its numbers cite, one a line */
 	char *note_json; /* the note's data as canonical JSON; owned by the shelf */
 	char path[256];  /* where it came from */
+	struct wet_judgement judged; /* what meets in it; one that warns must be acknowledged */
+	bool warns_in_stale_air;     /* in a room that is hardly aired it must be acknowledged */
 };
 
 struct wet_shelf;

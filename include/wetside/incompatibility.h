@@ -124,7 +124,8 @@ enum wet_state {
 /* Its word, never NULL; static storage. */
 const char *wet_state_word(int state);
 
-/* When a rule is worse or milder. All that is set must be so, for one and the same of the two parts. */
+/* When a rule is worse or milder. All that is set must be so, for one and the same of the two parts; where its classes
+ * are of one side of the rule only, for the part on that side. */
 struct wet_override {
 	uint64_t classes;               /* it is one of these; 0: any */
 	char substance[WET_NAME_BYTES]; /* it is this one; "": any */
