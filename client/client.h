@@ -42,6 +42,8 @@ void say_emergency(void);
 /* Who is at the keys: the login's name, or that of the user; "" where neither is known, and the daemon goes by the uid. */
 const char *person_name(void);
 void say(const char *text);
+/* What meets, worst first, under a headline; nothing where it is none. */
+void say_meets(const char *head, const json_t *meets);
 void say_json(const json_t *json);
 const char *text_of(const json_t *object, const char *key);
 int status_of(int err);

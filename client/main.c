@@ -16,7 +16,7 @@ const struct verb verbs[] = {
 	  "interrupted at once", "wetside abandon --held", verb_act },
 	{ "arm",
 	  "arm RECIPE | --plan NAME [--pieces N] [--vessel NAME] [--fill T --drain T] [--room NAME] [--person NAME] [--run "
-	  "NAME]",
+	  "NAME]\n  [--stale-air]   (the room is hardly aired: under six changes of its air in an hour)",
 	  "from a recipe and a vessel to a run that is ready",
 	  "wetside arm direct-positive-fibre-tank --pieces 6", verb_arm },
 	{ "bath",
@@ -56,12 +56,12 @@ const struct verb verbs[] = {
 	  verb_act },
 	{ "plan",
 	  "plan [RECIPE --vessel NAME --pieces N --size 9x12cm [--pieces N --size S ...] [--trial] [--washer NAME] "
-	  "[--hot T --cold T] [--stock T] [--room T] [--keep NAME]]",
+	  "[--hot T --cold T] [--stock T] [--room T] [--stale-air] [--keep NAME]]",
 	  "what to mix, from the shelf as it stands; alone: the plans that are kept",
 	  "wetside plan direct-positive-fibre-tank --vessel creek-tank --pieces 6 --size 9x12cm --keep evening", verb_plan },
 	{ "reading", "reading TEMPERATURE [--bath NAME] [--before | --after] [--room] [--run NAME]",
 	  "a bath's temperature", "wetside reading 19.4C --bath developer", verb_act },
-	{ "recipe", "recipe [NAME]", "list the recipes, or show one", "wetside recipe direct-positive-fibre-tank",
+	{ "recipe", "recipe [NAME [--stale-air]]", "list the recipes, or show one", "wetside recipe direct-positive-fibre-tank",
 	  verb_recipe },
 	{ "record",
 	  "record [NUMBER]\n"
@@ -77,7 +77,7 @@ const struct verb verbs[] = {
 	  "wetside rehearse direct-positive-fibre-tank --rate 20", verb_rehearse },
 	{ "resume", "resume [--run NAME]", "go on after an interruption", "wetside resume", verb_act },
 	{ "safety",
-	  "safety RECIPE|FORMULA [--acknowledge] [--person NAME];  safety SUBSTANCE|GAS;  safety room;  each with --sources",
+	  "safety RECIPE|FORMULA [--acknowledge] [--person NAME] [--stale-air];  safety SUBSTANCE|GAS;  safety room;  each with --sources",
 	  "the safety note of a recipe or of mixing a formula, what is known of a substance or a gas, or how to work in the "
 	  "room",
 	  "wetside safety direct-positive-fibre-tank", verb_safety },

@@ -57,6 +57,20 @@ void say(const char *text)
 	free(clean);
 }
 
+void say_meets(const char *head, const json_t *meets)
+{
+	size_t i;
+	json_t *row;
+	char line[1024];
+	if (json_array_size(meets) > 0)
+		say(head);
+	json_array_foreach(meets, i, row)
+	{
+		wet_text_format(line, sizeof line, "  %s", text_of(row, "text"));
+		say(line);
+	}
+}
+
 void say_emergency(void)
 {
 	fputs(WET_EMERGENCY_TEXT "\n", stderr);

@@ -26,9 +26,9 @@ static void say_list(const json_t *result)
 
 static void say_weigh_out(const json_t *result)
 {
-	size_t i;
-	json_t *row;
-	char line[768];
+	size_t i, k;
+	json_t *row, *caution;
+	char line[1024];
 	wet_text_format(line, sizeof line, "%s, %s", text_of(result, "title"), text_of(result, "makes"));
 	say(line);
 	say("Before anything else:");
@@ -62,6 +62,11 @@ static void say_weigh_out(const json_t *result)
 	{
 		wet_text_format(line, sizeof line, "%3d. %s", (int)i + 1, text_of(row, "text"));
 		say(line);
+		json_array_foreach(json_object_get(row, "cautions"), k, caution)
+		{
+			wet_text_format(line, sizeof line, "     ! %s", json_string_value(caution));
+			say(line);
+		}
 	}
 	wet_text_format(line, sizeof line, "Use: %s", text_of(result, "use"));
 	say(line);

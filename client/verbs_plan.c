@@ -81,6 +81,7 @@ static int show_plan(const json_t *result)
 	say("");
 	say_lines(NULL, json_object_get(result, "cautions"));
 	say("");
+	say_meets("What meets in this process, worst first:", json_object_get(result, "meets"));
 	say_lines("MIXING SHEET", json_object_get(result, "sheet"));
 	if (text_of(result, "kept_as")[0]) {
 		wet_text_format(line, sizeof line, "Kept as %s. Mix, then arm each load: wetside arm --plan %s",
@@ -98,6 +99,7 @@ int verb_plan(struct session *s, int argc, char **argv)
 											  { "washer", "washer", TEXT },
 											  { "keep", "keep", TEXT },
 											  { "trial", "trial", FLAG },
+											  { "stale-air", "stale_air", FLAG },
 											  { "hot", "hot", TEXT },
 											  { "cold", "cold", TEXT },
 											  { "stock", "stock", TEXT },

@@ -201,12 +201,13 @@ int verb_arm(struct session *s, int argc, char **argv)
 											  { "cooling", "cooling", TEXT },
 											  { "no-beat", "no_beat", FLAG },
 											  { "group", "group", FLAG },
+											  { "stale-air", "stale_air", FLAG },
 											  { "yes", "yes", FLAG },
 											  { NULL, NULL, TEXT } };
 	static const char *const keys[] = { "recipe", NULL };
 	json_t *params = json_object(), *result = NULL, *row;
 	size_t i;
-	char line[512], recipe[64] = "";
+	char line[1024], recipe[64] = "";
 	bool has_plan = has_option(argc, argv, "--plan");
 	int rc = read_args(s, argc, argv, rows, has_plan ? NULL : keys, params);
 	if (rc == DONE && has_plan)

@@ -48,6 +48,7 @@ static void say_recipe(const json_t *result)
 		wet_text_format(line, sizeof line, "  Note: %s", text_of(stage, "text"));
 		say(line);
 	}
+	say_meets("What meets in it, worst first:", json_object_get(result, "meets"));
 	const char *key;
 	json_t *source;
 	say("Sources:");
@@ -61,7 +62,7 @@ static void say_recipe(const json_t *result)
 
 int verb_recipe(struct session *s, int argc, char **argv)
 {
-	static const struct option_row rows[] = { { NULL, NULL, TEXT } };
+	static const struct option_row rows[] = { { "stale-air", "stale_air", FLAG }, { NULL, NULL, TEXT } };
 	static const char *const keys[] = { "name", NULL };
 	json_t *params = json_object(), *result = NULL;
 	size_t i;
@@ -105,6 +106,7 @@ int verb_safety(struct session *s, int argc, char **argv)
 	static const struct option_row rows[] = { { "acknowledge", "acknowledge", FLAG },
 											  { "person", "person", TEXT },
 											  { "sources", "sources", FLAG },
+											  { "stale-air", "stale_air", FLAG },
 											  { NULL, NULL, TEXT } };
 	static const char *const keys[] = { "name", NULL };
 	json_t *params = json_object(), *result = NULL;
@@ -120,9 +122,13 @@ int verb_safety(struct session *s, int argc, char **argv)
 		return rc;
 	}
 	json_t *again = json_copy(params);
+	(void)json_object_del(again, "stale_air");
 	rc = ask(s, "safety.get", params, &result);
-	if (rc == DONE && !show(s, result))
+	if (rc == DONE && !show(s, result)) {
 		say(text_of(result, wants_sources ? "sources" : "note"));
+		if (!wants_sources)
+			say_meets("What meets in it, worst first:", json_object_get(result, "meets"));
+	}
 	json_decref(result);
 	if (rc == DONE && acknowledges) {
 		(void)json_object_set_new(again, "person", json_string(who[0] ? who : person_name()));

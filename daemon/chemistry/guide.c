@@ -7,6 +7,8 @@
 
 #include <string.h>
 
+#define STRONG_ACID_MILLI 28500 /* as the rules of what must not meet have it for acetic acid into sulfite */
+
 struct guiding {
 	const struct wet_substances *table;
 	const struct wet_formula *formula;
@@ -100,8 +102,11 @@ static void say_cool(struct guiding *g, const struct wet_ingredient *in)
 }
 
 /* The caution that belongs to the hand that pours; NULL: none of its own. */
-static const char *caution_of(int chemical_class, bool is_liquid)
+static const char *caution_of(int chemical_class, const struct wet_form *form, bool is_liquid)
 {
+	bool is_strong = form->percent_milli == 0 || form->percent_milli > STRONG_ACID_MILLI;
+	if (chemical_class == WET_CLASS_ACID && is_liquid && is_strong)
+		return "First into three times as much cold water; that into the solution, slowly";
 	if (chemical_class == WET_CLASS_ACID && is_liquid)
 		return "Acid into the solution, slowly, never the other way round";
 	if (chemical_class == WET_CLASS_CAUSTIC)
@@ -134,7 +139,7 @@ static void say_line(struct guiding *g, const struct wet_weigh_step *s)
 		wet_text_append(amount, sizeof amount, " of its %s solution",
 						wet_print_percent(s->stock_percent_milli, other, sizeof other));
 	wet_text_format(step->how, sizeof step->how, "stir until all is %s", is_liquid ? "mixed" : "dissolved");
-	const char *caution = caution_of(class_of(g->table, in), is_liquid);
+	const char *caution = caution_of(class_of(g->table, in), form, is_liquid);
 	wet_text_format(step->say, sizeof step->say, "%s, %s%s%s: ", step->name, amount, caution != NULL ? ". " : "",
 					caution != NULL ? caution : "");
 	wet_text_append(step->say, sizeof step->say, is_timed ? "press as it goes in; %s." : "%s.", step->how);

@@ -1,4 +1,5 @@
 /* acts.c: acts on a run. */
+#include "methods/caution.h"
 #include "methods/hazard.h"
 #include "methods/inside.h"
 
@@ -216,8 +217,12 @@ static void armed(void *ctx, const struct wet_armed *a, const struct wet_fault *
 		wet_darkroom_act(again->methods->darkroom, a->live, &event, acted, again);
 		return;
 	}
-	reply_result(p, json_pack("{s:o, s:s, s:o, s:b}", "run", snapshot, "told", a->told, "checklist",
-							  wet_checklist(p->methods->safety), "sound_check", a->live->digit > 0));
+	json_t *lines = wet_checklist(p->methods->safety), *caution;
+	json_t *meets = wet_recipe_meets(a->live->run.setup.recipe, p->methods->formulary, p->methods->safety, a->is_stale_air);
+	size_t at;
+	json_array_foreach(meets, at, caution) (void)json_array_append(lines, json_object_get(caution, "text"));
+	reply_result(p, json_pack("{s:o, s:s, s:o, s:o, s:b}", "run", snapshot, "told", a->told, "checklist", lines, "meets",
+							  meets, "sound_check", a->live->digit > 0));
 }
 
 static bool arming_params(struct wet_call *c, struct wet_arming *a)
@@ -243,7 +248,7 @@ static bool arming_params(struct wet_call *c, struct wet_arming *a)
 		!want_int(c, "pieces", 1, WET_PIECES, &pieces) || !want_duration(c, "fill", &a->fill_ns) ||
 		!want_duration(c, "drain", &a->drain_ns) || !want_duration(c, "stagger", &a->stagger_ns) ||
 		!want_duration(c, "cooling", &a->tau_ns) || !want_bool(c, "no_beat", &a->no_beat) ||
-		!want_bool(c, "group", &a->group_controls) ||
+		!want_bool(c, "group", &a->group_controls) || !want_bool(c, "stale_air", &a->is_stale_air) ||
 		!want_temperature(c, "room_temperature", false, &a->room_mc))
 		return false;
 	a->pieces = (int)pieces;

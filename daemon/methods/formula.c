@@ -1,4 +1,5 @@
 /* formula.c: formulas from raw chemicals: the list, one in full, what to weigh out. */
+#include "methods/caution.h"
 #include "methods/hazard.h"
 #include "methods/inside.h"
 
@@ -181,8 +182,11 @@ static json_t *step_json(const struct wet_substances *table, const struct wet_fo
 	return step;
 }
 
-bool want_weigh_out(struct wet_call *c, const struct wet_formula *f, struct wet_weigh_out *ret_list)
+bool want_weigh_out(struct wet_call *c, const struct wet_formula *f, struct wet_weigh_out *ret_list,
+					struct wet_pouring *ret_pouring)
 {
+	const struct wet_substances *table = wet_formulary_substances(c->methods->formulary);
+	const struct wet_safety *safety = c->methods->safety;
 	struct wet_formula_want want = { .make_ul = f->makes_ul,
 									 .scale_step_mg = SCALE_USUAL_MG,
 									 .measure_step_ul = MEASURE_USUAL_UL };
@@ -191,7 +195,12 @@ bool want_weigh_out(struct wet_call *c, const struct wet_formula *f, struct wet_
 		!take_quantity(c, "scale", wet_parse_mass, &want.scale_step_mg) ||
 		!take_quantity(c, "measure", wet_parse_volume, &want.measure_step_ul) || !take_own(c, f, &want))
 		return false;
-	if (wet_formula_compute(wet_formulary_substances(c->methods->formulary), f, &want, ret_list, &fault) == 0)
+	int rc = wet_formula_compute(table, f, &want, ret_list, &fault);
+	if (rc == 0) {
+		wet_pouring_cautions(&safety->incompatibilities, &safety->hazards, table, ret_list, ret_pouring);
+		rc = wet_pouring_check(table, f, ret_list, ret_pouring, safety, &fault);
+	}
+	if (rc == 0)
 		return true;
 	call_fault(c, &fault);
 	return false;
@@ -202,13 +211,17 @@ void serve_formula_compute(struct wet_call *c)
 	const struct wet_substances *table = wet_formulary_substances(c->methods->formulary);
 	const struct wet_formula *f = want_formula(c);
 	struct wet_weigh_out list;
-	if (!f || !want_weigh_out(c, f, &list))
+	struct wet_pouring pouring;
+	if (!f || !want_weigh_out(c, f, &list, &pouring))
 		return;
 	char makes[32];
 	int64_t make_ul = list.steps[list.step_count - 1].shown;
 	json_t *steps = json_array();
-	for (int i = 0; i < list.step_count; i++)
-		(void)json_array_append_new(steps, step_json(table, f, &list, i));
+	for (int i = 0; i < list.step_count; i++) {
+		json_t *step = step_json(table, f, &list, i);
+		(void)json_object_set_new(step, "cautions", wet_step_cautions(&pouring, i));
+		(void)json_array_append_new(steps, step);
+	}
 	call_result(c, json_pack("{s:s, s:s, s:o, s:s, s:I, s:s, s:o, s:o}", "name", f->name, "title", f->title, "hazards",
 							 wet_formula_hazards(c->methods->safety, table, f),
 							 "makes", wet_print_volume(make_ul, makes, sizeof makes), "make_ul",

@@ -3,7 +3,7 @@
 #define WET_METHODS_INSIDE_H
 
 #include "methods/methods.h"
-#include "wetside/formula.h"
+#include "wetside/caution.h"
 
 /* A reply that comes later. */
 struct pending {
@@ -61,9 +61,11 @@ void serve_record_import(struct wet_call *call);
 void serve_blend(struct wet_call *call);
 void serve_blend_time(struct wet_call *call);
 
-/* formula.c: the formula of "name", and what to weigh out for "make", "own", "scale", "measure". NULL, false: answered. */
+/* formula.c: the formula of "name", and what to weigh out for "make", "own", "scale", "measure", with
+ * what that meets, none of it forbidden. NULL, false: answered. */
 const struct wet_formula *want_formula(struct wet_call *call);
-bool want_weigh_out(struct wet_call *call, const struct wet_formula *formula, struct wet_weigh_out *ret_list);
+bool want_weigh_out(struct wet_call *call, const struct wet_formula *formula, struct wet_weigh_out *ret_list,
+					struct wet_pouring *ret_pouring);
 /* mixing.c: that list as what is to be mixed. */
 bool want_mixing(struct wet_call *call, const struct wet_formula *formula, struct wet_arming *arming);
 void serve_mix(struct wet_call *call);

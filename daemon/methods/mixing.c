@@ -27,7 +27,8 @@ bool want_mixing(struct wet_call *c, const struct wet_formula *formula, struct w
 	struct wet_mixing *m = &arming->mix;
 	m->table = wet_formulary_substances(c->methods->formulary);
 	m->formula = formula;
-	if (!want_weigh_out(c, formula, &m->list))
+	struct wet_pouring pouring;
+	if (!want_weigh_out(c, formula, &m->list, &pouring))
 		return false;
 	struct wet_formula mixed = as_mixed(m);
 	m->needs_acknowledgement = wet_formula_is_hazardous(c->methods->safety, m->table, formula) ||

@@ -1,5 +1,6 @@
 /* plan.c: "what do I mix?" */
 #include "darkroom/planning.h"
+#include "methods/caution.h"
 #include "methods/inside.h"
 #include "methods/sheet.h"
 
@@ -257,16 +258,19 @@ static void planned(void *ctx, const struct wet_planning_request *request, const
 	}
 	const struct wet_shelf_recipe *shelved =
 		wet_shelf_find(wet_darkroom_shelf(pending->methods->darkroom), request->recipe_name);
+	const struct wet_sheet_care care = { shelved, pending->methods->formulary, pending->methods->safety };
 	char time[WET_LINE_BYTES];
 	json_t *text = lines_of(p->text);
 	say_time(request, p, time, sizeof time);
 	(void)json_array_append_new(text, json_string(time));
 	say_cold_wash(request, p, text);
 	say_washer(p, text);
-	reply_result(pending, json_pack("{s:b, s:s, s:s, s:s, s:s, s:o, s:o, s:o, s:o, s:o, s:b, s:I, s:I}", "is_feasible", 1,
+	reply_result(pending, json_pack("{s:b, s:s, s:s, s:s, s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:b, s:I, s:I}", "is_feasible", 1,
 									"recipe", p->recipe->name, "vessel", p->vessel.name, "washer", p->washer.name, "kept_as", request->keep,
 									"loads", loads_json(p), "baths", baths_json(p), "text", text, "sheet",
-									wet_mixing_sheet(request, p), "cautions", cautions_of(shelved), "is_exact",
+									wet_mixing_sheet(request, p, &care), "cautions", cautions_of(shelved), "meets",
+									wet_recipe_meets(p->recipe, pending->methods->formulary, pending->methods->safety,
+													 request->is_stale_air), "is_exact",
 									p->plan.is_exact, "gone_ul", (json_int_t)p->plan.gone_ul, "between_us",
 									(json_int_t)(p->plan.between_ns / 1000)));
 }
@@ -309,6 +313,7 @@ void serve_plan(struct wet_call *c)
 				   want_text(c, "vessel", true, r->vessel_name, sizeof r->vessel_name) &&
 				   want_text(c, "washer", false, r->washer_name, sizeof r->washer_name) &&
 				   want_text(c, "keep", false, r->keep, sizeof r->keep) && want_bool(c, "trial", &r->wants_trial) &&
+				   want_bool(c, "stale_air", &r->is_stale_air) &&
 				   want_temperature(c, "hot", false, &r->hot_mc) && want_temperature(c, "cold", false, &r->cold_mc) &&
 				   want_temperature(c, "stock", false, &r->stock_mc) &&
 				   want_temperature(c, "room", false, &r->room_mc) && want_taps(c, r) && want_pieces(c, r);

@@ -1,6 +1,7 @@
 /* sheet.c: the mixing sheet of a plan. Water first, then the stock into it: that is right for acids too. */
 #include "methods/sheet.h"
 
+#include "methods/caution.h"
 #include "methods/hazard.h"
 #include "methods/pour.h"
 
@@ -14,6 +15,7 @@
 struct sheet {
 	const struct wet_planning_request *request;
 	const struct wet_planning *p;
+	const struct wet_sheet_care *care;
 	json_t *lines;
 };
 
@@ -44,6 +46,8 @@ static void say_bath(const struct sheet *s, const struct wet_planning_part *part
 		return;
 	}
 	pour_bath(&(struct pouring){ s->request, p, s->lines }, part, b);
+	if (bath->mix.water_milli > 0 && s->care->shelved && (s->care->shelved->judged.acid & 1u << part->recipe_bath))
+		add(s, "    it holds acid: into the water, slowly, never water onto it");
 	add(s, "[ ] stir; read its temperature; write on it what it is, how strong, and today's day");
 }
 
@@ -70,23 +74,32 @@ static void say_rinses(const struct sheet *s, int load)
 	}
 }
 
-/* What was for one load, or bears no more, goes after the load that was its last; by local rules. */
+/* What was for one load, or bears no more, goes after the load that was its last; by local rules, and not all of it down
+ * one drain. */
 static void say_done_with(const struct sheet *s, int load)
 {
 	const struct wet_planning *p = s->p;
+	const struct wet_shelf_recipe *shelved = s->care->shelved;
+	unsigned discarded = 0, silver = shelved ? wet_silver_baths(shelved) : 0;
 	for (int n = 0; n < p->part_count; n++)
 		for (int i = 0; i < p->plan.bath_count; i++) {
 			const struct wet_plan_bath *b = &p->plan.baths[i];
 			const struct wet_bath *bath = &p->recipe->baths[p->parts[n].recipe_bath];
 			if (b->solution != p->parts[n].solution || b->first_load + b->load_count - 1 != load)
 				continue;
+			unsigned bit = 1u << p->parts[n].recipe_bath;
+			discarded |= b->is_kept ? 0 : bit;
 			if (b->is_kept)
 				add(s, "[ ] keep the %s, closed, named and dated", bath->name);
-			else if (bath->mix.regime[0])
-				add(s, "[ ] the %s is spent: it holds silver; collect it, never into the drain", bath->name);
+			else if (silver & bit)
+				add(s, "[ ] the %s is spent: it holds silver; into its marked bottle, never into the drain", bath->name);
 			else
 				add(s, "[ ] the %s is done with: away as local rules say", bath->name);
 		}
+	if (shelved)
+		wet_discard_lines(p->recipe, s->care->formulary, s->care->safety, discarded, silver, s->lines);
+	if (shelved && load == p->plan.load_count - 1)
+		wet_cleaner_line(p->recipe, s->care->formulary, s->care->safety, s->lines);
 }
 
 static void say_between(const struct sheet *s, enum wet_between_step first, enum wet_between_step end)
@@ -120,9 +133,10 @@ static void say_load(const struct sheet *s, int load)
 		say_between(s, WET_BETWEEN_HANDS, WET_BETWEEN_N);
 }
 
-json_t *wet_mixing_sheet(const struct wet_planning_request *request, const struct wet_planning *planning)
+json_t *wet_mixing_sheet(const struct wet_planning_request *request, const struct wet_planning *planning,
+						 const struct wet_sheet_care *care)
 {
-	struct sheet s = { request, planning, json_array() };
+	struct sheet s = { request, planning, care, json_array() };
 	if (!s.lines)
 		return NULL;
 	if (request->hot_mc != INT32_MIN && request->hot_mc > WET_SCALD_MC)

@@ -1,4 +1,5 @@
 /* shelf.c: recipes, safety notes, sounds, status, records. */
+#include "methods/caution.h"
 #include "methods/hazard.h"
 #include "methods/inside.h"
 
@@ -72,14 +73,29 @@ static const struct wet_shelf_recipe *find_recipe(struct wet_call *c)
 	return r;
 }
 
+/* What meets in it; NULL: the fault was answered. */
+static json_t *meets_of(struct wet_call *c, const struct wet_shelf_recipe *r)
+{
+	bool is_stale_air = false;
+	if (!want_bool(c, "stale_air", &is_stale_air))
+		return NULL;
+	json_t *meets = wet_recipe_meets(&r->recipe, c->methods->formulary, c->methods->safety, is_stale_air);
+	if (!meets)
+		call_result(c, NULL);
+	return meets;
+}
+
 void serve_recipe_get(struct wet_call *c)
 {
 	const struct wet_shelf_recipe *r = find_recipe(c);
 	if (!r)
 		return;
-	json_t *doc = json_loadb(r->json, r->json_bytes, 0, NULL);
-	call_result(c, json_pack("{s:s, s:s, s:s, s:o, s:s}", "name", r->recipe.name, "title", r->recipe.title,
-							 "hash", r->hash, "recipe", doc, "note", r->note));
+	json_t *doc = json_loadb(r->json, r->json_bytes, 0, NULL), *meets = meets_of(c, r);
+	if (meets)
+		call_result(c, json_pack("{s:s, s:s, s:s, s:o, s:s, s:o}", "name", r->recipe.name, "title", r->recipe.title,
+								 "hash", r->hash, "recipe", doc, "note", r->note, "meets", meets));
+	else
+		json_decref(doc);
 }
 
 /* The lines one under the other; NULL without memory. */
@@ -147,10 +163,11 @@ void serve_safety_get(struct wet_call *c)
 	if (name && !wet_shelf_find(shelf_of(c), name) && serve_other(c, name))
 		return;
 	const struct wet_shelf_recipe *r = find_recipe(c);
-	if (r)
-		call_result(c, json_pack("{s:s, s:s, s:s, s:b, s:i}", "name", r->recipe.name, "note", r->note, "sources",
+	json_t *meets = r ? meets_of(c, r) : NULL;
+	if (meets)
+		call_result(c, json_pack("{s:s, s:s, s:s, s:b, s:i, s:o}", "name", r->recipe.name, "note", r->note, "sources",
 								 r->note_sources, "needs_acknowledgement", r->recipe.needs_acknowledgement, "version",
-								 r->recipe.version));
+								 r->recipe.version, "meets", meets));
 }
 
 static void acknowledged(void *ctx, const struct wet_records *records, const struct wet_fault *fault)

@@ -162,7 +162,7 @@ def at(part):
 
 assert at("Stop bath is done with") < at("closed cameras") < at("dry tank") < at("stop-bath-citric from stop") < at("wash hands") < at("new reading")
 after = sheet[sheet.index("AFTERWARDS"):]
-assert len(set(after)) == len(after) and sum("Stop bath" in line for line in after) == 1, after
+assert len(set(after)) == len(after) and sum("the Stop bath is" in line for line in after) == 1, after
 
 # Cautions without the note's marks.
 cautions = plan()["cautions"]

@@ -12,6 +12,7 @@ class Daemon:
         self.ledger = self.dir + "/ledger.sqlite"
         self.sound, self.program, self.env = sound, program, dict(os.environ, **(env or {}))
         self.process = None
+        self.folders = []  # of recipes and notes, before the shipped ones: --recipes DIR, --safety DIR
         atexit.register(self.end)
 
     def end(self):
@@ -21,7 +22,7 @@ class Daemon:
 
     def start(self):
         self.process = subprocess.Popen(
-            [f"{BUILD}/daemon/{self.program}", "--socket", self.socket, "--ledger", self.ledger, "--recipes", SOURCE + "/recipes",
+            [f"{BUILD}/daemon/{self.program}", "--socket", self.socket, "--ledger", self.ledger, *self.folders, "--recipes", SOURCE + "/recipes",
              "--safety", SOURCE + "/safety", "--sound", self.sound], stderr=open(self.dir + "/log", "a"), env=self.env)
         deadline = time.monotonic() + 20
         while True:
