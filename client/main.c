@@ -27,8 +27,9 @@ const struct verb verbs[] = {
 	{ "begin", "begin [--run NAME] --heard N | --unheard [--watch]", "light and screen are off: begin",
 	  "wetside begin --heard 3 --watch", verb_act },
 	{ "blend",
-	  "blend --to T --make V --hot T --cold T [--stock V [--stock-at T]] [--step V];\n  blend --bottle T --in T --to T "
-	  "--after TIME --reads T | --constant TIME   (how long a bottle stands in a water bath)",
+	  "blend --to T --make V --hot T --cold T [--stock V [--stock-at T]] [--vessel \"400 g glass\" [--vessel-at T]] [--step V];\n"
+	  "  blend --bottle T --in T --to T --after TIME --reads T | --constant TIME   (how long a bottle stands in a water bath)\n"
+	  "  [--holds V --bath V [--room T --bath-after TIME --bath-reads T | --bath-constant TIME]]   (a small bath, and the room)",
 	  "hot and cold water to a temperature; a bottle in a water bath", "wetside blend --to 20C --make 1L --hot 50C --cold 9C", verb_blend },
 	{ "bottle",
 	  "bottle [list [--gone]];  bottle add NAME --what SOLUTION --volume V [--full V] [--strength 28%] [--opened DAY] "

@@ -139,6 +139,10 @@ int verb_blend(struct session *s, int argc, char **argv)
 											  { "step", "step", TEXT },   { "bottle", "bottle", TEXT },
 											  { "in", "in", TEXT },       { "constant", "constant", TEXT },
 											  { "after", "after", TEXT }, { "reads", "reads", TEXT },
+											  { "vessel", "vessel", TEXT }, { "vessel-at", "vessel_at", TEXT },
+											  { "holds", "holds", TEXT }, { "bath", "bath", TEXT },
+											  { "room", "room", TEXT }, { "bath-constant", "bath_constant", TEXT },
+											  { "bath-after", "bath_after", TEXT }, { "bath-reads", "bath_reads", TEXT },
 											  { NULL, NULL, TEXT } };
 	static const char *const blend[] = { "to", "make", "hot", "cold", NULL };
 	static const char *const stand[] = { "to", "bottle", "in", NULL };

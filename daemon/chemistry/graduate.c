@@ -209,7 +209,7 @@ static int refuse_measure(const struct wet_graduate *graduates, uint32_t count, 
 	wet_print_volume(volume_ul, text, sizeof text);
 	if (volume_ul > g->capacity_ul)
 		return wet_fault_set(reterr, WET_ERR_REFUSED, "graduates", text,
-							 "a larger graduate: %s would be filled over %d times",
+							 "a larger graduate for %s: %s would be filled over %d times", text,
 							 wet_print_graduate(g, name, sizeof name), WET_FILLS);
 	for (uint32_t i = 0; i < count; i++)
 		if (graduates[i].capacity_ul >= volume_ul && graduates[i].step_ul < g->step_ul)

@@ -26,9 +26,12 @@ static int check_stock(const struct wet_blend_ask *ask, struct wet_fault *reterr
 {
 	if (ask->stock_ul < 0)
 		return wet_fault_set(reterr, WET_ERR_RANGE, "stock", NULL, "a volume of stock, or none");
-	if (ask->stock_ul >= ask->total_ul)
-		return wet_fault_set(reterr, WET_ERR_FIT, "stock", NULL,
-							 "a total over the volume of the stock, so that there is water to temper with");
+	if (ask->stock_ul >= ask->total_ul) {
+		char found[32], total[32];
+		return wet_fault_set(reterr, WET_ERR_RANGE, "stock", wet_print_volume(ask->stock_ul, found, sizeof found),
+							 "less stock than the total of %s, so that there is water to temper with",
+							 wet_print_volume(ask->total_ul, total, sizeof total));
+	}
 	if (ask->stock_ul == 0)
 		return WET_OK;
 	if ((ask->stock_g_per_l == 0) != (ask->stock_percent_milli == 0))

@@ -184,21 +184,29 @@ static int compute_strengths(const struct question *q, struct answer *ret_answer
 	return WET_OK;
 }
 
+/* Can every part of it be measured? */
+static int try_graduates(const struct question *q, const struct answer *answer, bool *ret_is_too_coarse,
+						 struct wet_fault *f)
+{
+	for (uint32_t i = 0; i < answer->count; i++)
+		for (uint32_t k = 0; k < answer->steps[i].count; k++) {
+			const struct pour *p = &answer->steps[i].pours[k];
+			struct wet_measure m;
+			int rc = wet_measure(q->graduates, q->graduate_count, p->volume_ul, &m, f);
+			if (rc != 0)
+				return rc;
+			*ret_is_too_coarse = *ret_is_too_coarse || (m.is_too_coarse && p->strength_milli > 0);
+		}
+	return WET_OK;
+}
+
 /* A draw that the graduates do not measure is made in more than one step, where that is possible. */
 static int fit_graduates(const struct question *q, struct answer *answer, struct wet_fault *f)
 {
-	int worst = WET_OK;
 	bool is_too_coarse = false;
 	if (q->graduate_count == 0)
 		return WET_OK;
-	for (uint32_t i = 0; i < answer->count; i++)
-		for (uint32_t k = 0; k < answer->steps[i].count; k++) {
-			struct wet_measure m;
-			int rc = wet_measure(q->graduates, q->graduate_count, answer->steps[i].pours[k].volume_ul, &m, f);
-			worst = rc != 0 ? rc : worst;
-			is_too_coarse =
-				is_too_coarse || (rc == 0 && m.is_too_coarse && answer->steps[i].pours[k].strength_milli > 0);
-		}
+	int worst = try_graduates(q, answer, &is_too_coarse, f);
 	if ((worst == WET_OK && !is_too_coarse) || !q->is_make || answer->a == 0 || answer->count > 1)
 		return worst;
 	struct wet_series series;
@@ -207,7 +215,13 @@ static int fit_graduates(const struct question *q, struct answer *answer, struct
 	if (wet_series_measurable(answer->a, answer->b, q->volume.value,
 							  wet_graduates_least(q->graduates, q->graduate_count), most, &series, NULL) != 0)
 		return worst;
-	from_series(answer, &series);
+	struct answer by_steps;
+	from_series(&by_steps, &series);
+	if (worst == WET_OK && try_graduates(q, &by_steps, &is_too_coarse, NULL) != 0)
+		return WET_OK; /* in one step, coarse as it is */
+	if (worst != WET_OK && (worst = try_graduates(q, &by_steps, &is_too_coarse, f)) != 0)
+		return worst;
+	*answer = by_steps;
 	return WET_OK;
 }
 
@@ -219,16 +233,6 @@ static int compute(const struct question *q, const struct wet_parts *parts, stru
 }
 
 /* -- answering ---------------------------------------------------------------------- */
-
-/* In the unit that was typed; a litre's parts in millilitres. */
-static char *print_as_typed(const struct question *q, int64_t volume_ul, char *buf, unsigned buf_bytes)
-{
-	if (q->volume.unit == WET_UNIT_L)
-		return wet_print_volume(volume_ul, buf, buf_bytes);
-	return wet_print_quantity_about(
-		(struct wet_quantity){ volume_ul, q->volume.unit },
-		q->volume.unit == WET_UNIT_US_GAL || q->volume.unit == WET_UNIT_IMP_GAL ? 4 : 2, buf, buf_bytes);
-}
 
 static json_t *measure_json(const struct question *q, const struct pour *p, int64_t *ret_measured_ul)
 {
@@ -305,7 +309,7 @@ static json_t *step_json(const struct question *q, const struct step *s, char *t
 	int64_t measured_ul[WET_PARTS] = { 0 };
 	for (uint32_t i = 0; i < s->count; i++) {
 		const struct pour *p = &s->pours[i];
-		print_as_typed(q, p->volume_ul, volume, sizeof volume);
+		print_asked_volume(p->volume_ul, q->volume.unit, volume, sizeof volume);
 		wet_text_append(text, bytes, "%s%s of %s", i == 0 ? "" : ", then ", volume, p->name);
 		json_t *row = json_pack("{s:s, s:s, s:I}", "name", p->name, "volume", volume, "volume_ul",
 								(json_int_t)p->volume_ul);
@@ -316,13 +320,13 @@ static json_t *step_json(const struct question *q, const struct step *s, char *t
 		}
 		(void)json_array_append_new(list, row);
 	}
-	print_as_typed(q, s->total_ul, volume, sizeof volume);
+	print_asked_volume(s->total_ul, q->volume.unit, volume, sizeof volume);
 	wet_text_append(text, bytes, ": %s.", volume);
 	(void)json_object_set_new(o, "pours", list);
 	(void)json_object_set_new(o, "total", json_string(volume));
 	(void)json_object_set_new(o, "total_ul", json_integer(s->total_ul));
 	if (s->left_ul > 0) {
-		print_as_typed(q, s->left_ul, volume, sizeof volume);
+		print_asked_volume(s->left_ul, q->volume.unit, volume, sizeof volume);
 		(void)json_object_set_new(o, "left", json_string(volume));
 		wet_text_append(text, bytes, " %s of it will be left over.", volume);
 	}
@@ -349,13 +353,13 @@ static json_t *answer_json(const struct question *q, const struct answer *a)
 	int64_t stock_ul = last->total_ul - water_ul;
 	if (!a->is_mix) {
 		(void)json_object_set_new(o, "stock",
-								  json_string(print_as_typed(q, stock_ul, volume, sizeof volume)));
+								  json_string(print_asked_volume(stock_ul, q->volume.unit, volume, sizeof volume)));
 		(void)json_object_set_new(o, "water",
-								  json_string(print_as_typed(q, water_ul, volume, sizeof volume)));
+								  json_string(print_asked_volume(water_ul, q->volume.unit, volume, sizeof volume)));
 		(void)json_object_set_new(o, "stock_ul", json_integer(stock_ul));
 		(void)json_object_set_new(o, "water_ul", json_integer(water_ul));
 	}
-	print_as_typed(q, last->total_ul, volume, sizeof volume);
+	print_asked_volume(last->total_ul, q->volume.unit, volume, sizeof volume);
 	(void)json_object_set_new(o, "total", json_string(volume));
 	(void)json_object_set_new(o, "total_ul", json_integer(last->total_ul));
 	(void)json_object_set_new(o, "steps", steps);

@@ -31,6 +31,9 @@ bool want_volume(struct wet_call *call, const char *key, bool is_needed, int64_t
 bool want_temperature(struct wet_call *call, const char *key, bool is_needed, int32_t *ret_mc);
 bool want_duration(struct wet_call *call, const char *key, int64_t *ret_ns);
 bool want_size(struct wet_call *call, const char *key, int64_t *ret_width_um, int64_t *ret_height_um);
+/* In the unit that was asked in, as a graduate shows it: a litre's parts in millilitres, a gallon's or pint's in fluid
+ * ounces of the same country. */
+char *print_asked_volume(int64_t volume_ul, int unit, char *buf, unsigned buf_bytes);
 /* Answers with the fault, the key in front of its place; returns false. */
 bool call_fault_at(struct wet_call *call, const char *key, struct wet_fault *fault);
 /* No member but those in the comma-separated list. */

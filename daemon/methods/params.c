@@ -3,6 +3,8 @@
 
 #include "wetside/quantity.h"
 
+#include <string.h>
+
 bool call_fault_at(struct wet_call *c, const char *key, struct wet_fault *fault)
 {
 	wet_fault_prefix(fault, key);
@@ -48,4 +50,32 @@ bool want_size(struct wet_call *c, const char *key, int64_t *ret_width_um, int64
 		return false;
 	return !text[0] || wet_parse_size(text, ret_width_um, ret_height_um, &fault) == 0 ? true
 																					  : call_fault_at(c, key, &fault);
+}
+
+/* The fluid ounce of a gallon, quart or pint; the unit itself of all others. */
+static enum wet_unit smaller_unit(enum wet_unit unit)
+{
+	switch (unit) {
+	case WET_UNIT_US_GAL:
+	case WET_UNIT_US_QT:
+	case WET_UNIT_US_PINT: return WET_UNIT_US_FL_OZ;
+	case WET_UNIT_IMP_GAL:
+	case WET_UNIT_IMP_QT:
+	case WET_UNIT_IMP_PINT: return WET_UNIT_IMP_FL_OZ;
+	default: return unit;
+	}
+}
+
+char *print_asked_volume(int64_t volume_ul, int asked, char *buf, unsigned n)
+{
+	enum wet_unit unit = (enum wet_unit)asked, smaller = smaller_unit(unit);
+	if (unit == WET_UNIT_L)
+		return wet_print_volume(volume_ul, buf, n);
+	if (smaller == unit)
+		return wet_print_quantity_about((struct wet_quantity){ volume_ul, unit }, 2, buf, n);
+	wet_print_quantity_about((struct wet_quantity){ volume_ul, unit }, 4, buf, n);
+	const char *point = strchr(buf, '.');
+	if (!point || strncmp(point, ".5 ", 3) == 0 || strncmp(point, ".25 ", 4) == 0 || strncmp(point, ".75 ", 4) == 0)
+		return buf;
+	return wet_print_quantity_about((struct wet_quantity){ volume_ul, smaller }, 2, buf, n);
 }

@@ -37,6 +37,14 @@ double wet_water_heat_capacity(double temperature_c);
  * salts. */
 #define WET_SOLUTE_J_PER_KG_K 1200
 
+/* X(what a vessel is made of, its specific heat in J/(kg K)): from memory, no source; kinds of one material differ by
+ * a tenth. */
+#define WET_VESSEL_MATERIALS(X) X("glass", 840) X("steel", 500) X("plastic", 1800) X("aluminium", 900) X("porcelain", 850)
+
+/* "400 g glass", "400g-glass": the mass of what gets wet and one of the words above, into J/K for vessel_j_per_k.
+ * WET_ERR_INVALID: no such word; WET_ERR_RANGE: no mass, or over WET_VESSEL_J_PER_K_MAX. */
+int wet_parse_vessel_heat(const char *text, int32_t *ret_j_per_k, struct wet_fault *reterr);
+
 /* What is asked. Volumes are as measured, each part at its own temperature, and they sum to total_ul: what is
  * in the vessel after mixing is a little less or more (ret->blended_ul). */
 struct wet_blend_ask {
@@ -90,7 +98,7 @@ struct wet_blend_range {
 	int32_t vessel_needed_mc; /* when the vessel counts */
 };
 
-/* WET_ERR_RANGE or WET_ERR_FIT (no room for water) name the value; a target out of reach is a result here. */
+/* WET_ERR_RANGE names the value (a stock that leaves no room for water is one); a target out of reach is a result here. */
 int wet_blend_range(const struct wet_blend_ask *ask, struct wet_blend_range *ret_range,
 					struct wet_fault *reterr);
 /* The volumes. Reached is every target from all_cold_mc to all_hot_mc of the range, both included; outside it

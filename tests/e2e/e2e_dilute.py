@@ -32,7 +32,12 @@ a = answer("1+9", "--make", "600mL")
 assert (a["stock_ul"], a["water_ul"], a["total_ul"]) == (60000, 540000, 600000), a
 assert [p["name"] for p in a["steps"][0]["pours"]] == ["water", "stock"], a
 
-# Units come back as typed.
+# What can't be measured is refused, water too; nothing is said to be nine times stronger.
+run("1+9", "--make", "600mL", "--graduate", "5mL", status=1, text=("a larger graduate for 540 mL", "over 20 times"))
+# Units come back as typed; a gallon's parts in fluid ounces, 128 to the US gallon and 20 to the imperial pint.
+run("1+63", "--make", "1 US gal", text="126 US fl oz of water, then 2 US fl oz of stock: 1 US gal.")
+run("1+3", "--make", "1 imp gal", text="0.75 imp gal of water, then 0.25 imp gal of stock: 1 imp gal.")
+run("1+9", "--make", "1 imp pint", text="18 imp fl oz of water, then 2 imp fl oz of stock: 1 imp pint.")
 run("1+9", "--make", "20 US fl oz", text="18 US fl oz of water, then 2 US fl oz of stock: 20 US fl oz.")
 run("1+9", "--make", "20 imp fl oz", text="18 imp fl oz of water, then 2 imp fl oz of stock: 20 imp fl oz.")
 run("1+9", "--make", "1200mL", text="1080 mL of water, then 120 mL of stock: 1200 mL.")

@@ -46,7 +46,7 @@ Test(blend, each_wrong_value_is_named)
 	WRONG(a.cold_mc = -1, WET_ERR_RANGE, "cold water", "0 C to 100 C");
 	WRONG(a.hot_mc = 11999, WET_ERR_INVALID, "hot water", "the cooler as cold");
 	WRONG(a.stock_ul = -1, WET_ERR_RANGE, "stock", "or none");
-	WRONG(a.stock_ul = 600 * ML, WET_ERR_FIT, "stock", "a total over");
+	WRONG(a.stock_ul = 600 * ML, WET_ERR_RANGE, "stock", "less stock than the total of 600 mL");
 	WRONG((a.stock_ul = 1, a.stock_g_per_l = 1100), WET_ERR_INVALID, "stock", "together");
 	WRONG((a.stock_ul = 1, a.stock_percent_milli = 20000), WET_ERR_INVALID, "stock", "together");
 	WRONG((a.stock_ul = 1, a.stock_percent_milli = 20000, a.stock_g_per_l = 11), WET_ERR_RANGE,
@@ -441,4 +441,25 @@ Test(newton_three, no_law_passes_through_these)
 	cr_expect_eq(wet_newton_three(24, 22, 21, 0, &s, &tau, NULL), WET_ERR_RANGE);
 	cr_expect_eq(wet_newton_three(24, NAN, 21, 60, &s, &tau, NULL), WET_ERR_RANGE);
 	cr_expect(s == -7 && tau == -7);
+}
+
+/* Plain arithmetic on the specific heats of the header. */
+Test(tempering, a_vessel_by_its_mass_and_what_it_is_made_of)
+{
+	static const struct {
+		const char *text;
+		int32_t j_per_k;
+	} good[] = { { "400 g glass", 336 }, { "400g-glass", 336 }, { "1.2 kg steel", 600 }, { "1 oz av plastic", 51 }, { "1 mg glass", 1 } };
+	static const char *const bad[] = { "", "glass", "400 g", "400 g gold", "0 g glass", "-4 g glass", "400 mL glass", "400gglass",
+									   "400000 kg steel", "400 oz glass", " glass", "-glass" };
+	int32_t j_per_k = -7;
+	struct wet_fault f;
+	for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++) {
+		memset(&f, 0, sizeof f);
+		cr_assert(wet_parse_vessel_heat(bad[i], &j_per_k, &f) != 0 && f.want[0] && j_per_k == -7, "%s", bad[i]);
+	}
+	for (size_t i = 0; i < sizeof good / sizeof good[0]; i++) {
+		cr_assert_eq(wet_parse_vessel_heat(good[i].text, &j_per_k, &f), 0, "%s: %s", good[i].text, f.want);
+		cr_assert_eq(j_per_k, good[i].j_per_k, "%s: %d", good[i].text, j_per_k);
+	}
 }
