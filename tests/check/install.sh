@@ -81,7 +81,7 @@ for folder in recipes recipes/formulas safety; do
 		problem "share/wetside/$folder is empty"
 done
 [ -f "$stage/usr/share/wetside/recipes/substances.json" ] || problem "the substances are not installed"
-for table in substances incompatibilities statements; do
+for table in substances incompatibilities statements gases practice; do
 	[ -f "$stage/usr/share/wetside/safety/$table.json" ] || problem "safety/$table.json is not installed"
 done
 finish "public functions and programs"

@@ -23,7 +23,7 @@ build_house() {
 		write $name <<<"A small house."
 	done
 	write recipes/substances.json <<<'{"name": "substances"}'
-	for name in substances incompatibilities statements; do
+	for name in substances incompatibilities statements gases practice; do
 		write safety/$name.json <<<'{"version": 1}'
 	done
 	write recipes/formulas/one.json <<<'{"name": "one"}'
@@ -353,6 +353,8 @@ stage && rm "$scratch/stage/share/wetside/recipes/substances.json"
 red install "the substances are not installed"
 stage && rm "$scratch/stage/share/wetside/safety/statements.json"
 red install "safety/statements.json is not installed"
+stage && rm "$scratch/stage/share/wetside/safety/practice.json"
+red install "safety/practice.json is not installed"
 
 # -- the launcher of sanitized tests, and the replay of a corpus ---------------------------
 cat >"$scratch/leak.c" <<'END'

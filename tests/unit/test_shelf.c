@@ -355,8 +355,8 @@ Test(shelf, what_must_be_acknowledged_is_what_is_classed)
 				continue;
 			wet_formula_contents(&wet_shelf_safety(shelf)->hazards, wet_formulary_substances(formulary), &item->formula,
 								 r->baths[j].mix.stock_milli, r->baths[j].mix.water_milli, &holds);
-			struct wet_mixture m = { .components = holds.components, .component_count = holds.component_count };
-			cr_assert_eq(wet_mixture_classify(&m, &k, NULL), WET_OK);
+			struct wet_mixture m;
+			cr_assert_eq(wet_contents_classify(&holds, &m, &k, NULL), WET_OK);
 			is_classed = is_classed || k.signal != WET_SIGNAL_NONE;
 			for (int n = 0; n < k.line_count; n++)
 				is_classed = is_classed || strcmp(k.lines[n].code, "EUH208") == 0;
