@@ -101,6 +101,26 @@ int verb_recipe(struct session *s, int argc, char **argv)
 	return rc;
 }
 
+/* The page ends with its three closing lines. What is worse than a note comes before it; all of what meets stands with
+ * the sources, behind it. */
+static void say_note(const json_t *result, bool wants_sources)
+{
+	const json_t *meets = json_object_get(result, "meets");
+	json_t *worse = json_array(), *row;
+	size_t i;
+	json_array_foreach(meets, i, row)
+	{
+		if (strcmp(text_of(row, "severity"), "inform") != 0)
+			(void)json_array_append(worse, row);
+	}
+	if (!wants_sources)
+		say_meets("Care, before anything else:", worse);
+	say(text_of(result, wants_sources ? "sources" : "note"));
+	if (wants_sources)
+		say_meets("What meets in it, worst first:", meets);
+	json_decref(worse);
+}
+
 int verb_safety(struct session *s, int argc, char **argv)
 {
 	static const struct option_row rows[] = { { "acknowledge", "acknowledge", FLAG },
@@ -124,11 +144,8 @@ int verb_safety(struct session *s, int argc, char **argv)
 	json_t *again = json_copy(params);
 	(void)json_object_del(again, "stale_air");
 	rc = ask(s, "safety.get", params, &result);
-	if (rc == DONE && !show(s, result)) {
-		say(text_of(result, wants_sources ? "sources" : "note"));
-		if (!wants_sources)
-			say_meets("What meets in it, worst first:", json_object_get(result, "meets"));
-	}
+	if (rc == DONE && !show(s, result))
+		say_note(result, wants_sources);
 	json_decref(result);
 	if (rc == DONE && acknowledges) {
 		(void)json_object_set_new(again, "person", json_string(who[0] ? who : person_name()));
