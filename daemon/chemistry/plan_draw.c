@@ -170,41 +170,16 @@ struct source {
 
 static bool source_of_lot(const struct drawing *d, int index, struct source *ret_source)
 {
-	const struct lot *lot = &d->k->lots[index];
-	int64_t drawn = lot->drawn_ul;
-	for (int i = 0; i < lot->count; i++) {
-		const struct wet_plan_bottle *b = &d->k->ask->bottles[d->k->order[lot->first + i]];
-		if (drawn < b->stock_ul) {
-			*ret_source = (struct source){
-				false, index, b->age_ns, b->id, lot->stock_ul - lot->drawn_ul, b->stock_ul - drawn
-			};
-			return true;
-		}
-		drawn -= b->stock_ul;
-	}
-	return false;
-}
-
-static bool is_taken(const struct drawing *d, int working)
-{
-	for (int i = 0; i < d->now->turn_count; i++)
-		if (d->now->turns[i].is_working && d->now->turns[i].source == working)
-			return true;
-	return false;
+	struct head h;
+	if (!plan_head(d->k, index, &h))
+		return false;
+	*ret_source = (struct source){ false, index, h.age_ns, h.id, h.left_ul, h.head_ul };
+	return true;
 }
 
 static bool is_after(const struct source *a, const struct source *b)
 {
 	return a->age_ns != b->age_ns ? a->age_ns < b->age_ns : a->id > b->id;
-}
-
-/* Two bottles alone in their lots, as old and as full: the one with the lower id serves as well. */
-static bool is_twin(const struct drawing *d, const struct source *a, const struct source *b)
-{
-	if (a->is_working || b->is_working || a->age_ns != b->age_ns || a->left != b->left ||
-		a->head_ul != a->left || b->head_ul != b->left)
-		return false;
-	return (d->k->lots[a->index].drawn_ul == 0) == (d->k->lots[b->index].drawn_ul == 0);
 }
 
 /* The oldest source after `last` (NULL: of all); false: none is left. */
@@ -223,7 +198,7 @@ static bool next_source(const struct drawing *d, const struct source *last, stru
 	}
 	for (int i = 0; i < ask->working_count; i++) {
 		const struct wet_plan_working *w = &ask->workings[i];
-		if (w->solution != d->solution || !plan_is_usable(d->k, w) || is_taken(d, i))
+		if (w->solution != d->solution || !plan_is_usable(d->k, w) || plan_is_taken(d->now, i))
 			continue;
 		s = (struct source){ true, i, w->age_ns + WORKING_AGE, w->id, plan_working_left(d->k, w), 0 };
 		if ((last == NULL || is_after(&s, last)) && (!has || is_after(ret_source, &s))) {
@@ -314,7 +289,7 @@ static bool can_still(const struct drawing *d, int first)
 		return have >= d->need_after[first] && bottles >= d->loads - first;
 	for (int i = 0; i < d->k->ask->working_count; i++) {
 		const struct wet_plan_working *w = &d->k->ask->workings[i];
-		if (w->solution == d->solution && plan_is_usable(d->k, w) && !is_taken(d, i))
+		if (w->solution == d->solution && plan_is_usable(d->k, w) && !plan_is_taken(d->now, i))
 			bears += plan_working_left(d->k, w);
 	}
 	return bears >= d->area_after[first];
@@ -333,8 +308,7 @@ static int64_t gone_in(const struct drawing *d, const struct turn *t)
 	return plan_capacity(d->s, t->volume_ul) - area < d->smallest_mm2 ? t->stock_ul : 0;
 }
 
-/* Left, too little to measure, in bottles of this lot that were drawn from. */
-static int64_t too_little_in(const struct search *k, const struct lot *lot)
+int64_t plan_too_little_in(const struct search *k, const struct lot *lot)
 {
 	int64_t sum = 0, drawn = lot->drawn_ul;
 	for (int i = 0; i < lot->count && drawn > 0; i++) {
@@ -350,7 +324,7 @@ int64_t plan_too_little(const struct search *k, const struct shelf *shelf)
 {
 	int64_t sum = 0;
 	for (int i = 0; i < shelf->lot_count; i++)
-		sum += too_little_in(k, &k->lots[shelf->first_lot + i]);
+		sum += plan_too_little_in(k, &k->lots[shelf->first_lot + i]);
 	return sum;
 }
 
@@ -465,62 +439,6 @@ static bool is_beaten(const struct drawing *d, int first, int64_t next, int64_t 
 	return standing(d->now->id, d->best->id, first, false) > 0;
 }
 
-/* -- what was learnt ---------------------------------------------------------- */
-
-#define STATE_WORDS (WET_PLAN_SOURCES + 2)
-
-/* The lot as it now stands, in one word: lots of the same word serve alike but for the ids. Its last bottle is told by
- * its age, what is in it and whether it was drawn from; a lot of several by itself. */
-static uint64_t lot_word(const struct drawing *d, const struct source *s)
-{
-	const struct lot *lot = &d->k->lots[s->index];
-	uint64_t kind = (uint64_t)s->index + WET_PLAN_SOURCES;
-	bool is_touched = false;
-	if (s->head_ul == s->left) {
-		int last = d->k->order[lot->first + lot->count - 1];
-		for (kind = 0; d->k->ask->bottles[d->k->order[kind]].age_ns != s->age_ns;)
-			kind++;
-		is_touched = s->left < d->k->ask->bottles[last].stock_ul;
-	}
-	return kind << 48 | (uint64_t)is_touched << 47 | (uint64_t)s->left;
-}
-
-/* The state before load `first`: what the loads to come can make a difference of. Lots that none of them can be drawn
- * from are left out; what stays in those for good is added to *ret_gone. */
-static int state_of(const struct drawing *d, int first, uint64_t *words, int64_t *ret_gone)
-{
-	int n = 2;
-	struct source s;
-	words[0] = (uint64_t)first;
-	words[1] = 0;
-	*ret_gone = d->now->gone_ul;
-	for (int i = 0; i < d->shelf->lot_count; i++) {
-		if (!source_of_lot(d, d->shelf->first_lot + i, &s))
-			continue;
-		if (s.left < d->least_after[first]) {
-			*ret_gone += too_little_in(d->k, &d->k->lots[s.index]);
-			continue;
-		}
-		uint64_t word = lot_word(d, &s);
-		int at = n++;
-		for (; at > 2 && words[at - 1] > word; at--)
-			words[at] = words[at - 1];
-		words[at] = word;
-	}
-	for (int i = 0; i < d->k->ask->working_count; i++)
-		if (d->k->ask->workings[i].solution == d->solution && !is_taken(d, i))
-			words[1] |= 1ull << i;
-	return n;
-}
-
-/* Is there nothing better to be met from here than what was met from a state like this? It was met before, on ages as
- * good, with no more gone, and so on lower ids. */
-static bool is_known(const struct drawing *d, const struct learnt *l, int first, int64_t gone_ul)
-{
-	return l->is_barren || (d->has_best && l->best == d->best_number && l->gone_ul <= gone_ul &&
-							standing(d->now->age, d->best->age, first, true) == 0);
-}
-
 static void draw_from(struct drawing *d, int first);
 
 static void try_sources(struct drawing *d, int first)
@@ -530,7 +448,6 @@ static void try_sources(struct drawing *d, int first)
 	int64_t oldest = 0;
 	while (d->work <= d->most && next_source(d, has_last ? &last : NULL, &source)) {
 		struct turn t;
-		bool is_first = !has_last || !is_twin(d, &last, &source);
 		last = source;
 		oldest = has_last ? oldest : source.age_ns;
 		has_last = true;
@@ -538,7 +455,7 @@ static void try_sources(struct drawing *d, int first)
 			d->passed_over++;
 			return; /* the sources that follow are younger still */
 		}
-		if (!is_first || !make_turn(d, &source, first, &t))
+		if (!make_turn(d, &source, first, &t))
 			continue;
 		int64_t gone = d->now->gone_ul;
 		for (int i = 0; i < t.run; i++) {
@@ -559,8 +476,8 @@ static void try_sources(struct drawing *d, int first)
 
 static void draw_from(struct drawing *d, int first)
 {
-	uint64_t words[STATE_WORDS], taken = d->taken, passed_over = d->passed_over;
-	int64_t gone;
+	uint64_t words[STATE_WORDS] = { (uint64_t)first }, taken = d->taken, passed_over = d->passed_over;
+	int64_t gone = d->now->gone_ul;
 	if (++d->work > d->most) {
 		d->k->is_proven = false;
 		return;
@@ -575,17 +492,19 @@ static void draw_from(struct drawing *d, int first)
 		d->passed_over++;
 		return;
 	}
-	int count = state_of(d, first, words, &gone);
+	bool is_like_best = d->has_best && standing(d->now->age, d->best->age, first, true) == 0;
+	int count = plan_state_words(d->k, d->solution, d->least_after[first], words, 1, &gone);
 	struct learnt *l = plan_memo_of(&d->k->memo, words, count);
-	if (l != NULL && is_known(d, l, first, gone)) {
+	if (l != NULL && (l->is_barren || (is_like_best && l->best == d->best_number && l->gone_ul <= gone))) {
 		d->passed_over += !l->is_barren;
 		return;
 	}
 	try_sources(d, first);
 	if (l == NULL || d->work > d->most)
 		return;
+	is_like_best = d->has_best && standing(d->now->age, d->best->age, first, true) == 0;
 	l->is_barren = taken == d->taken && passed_over == d->passed_over;
-	l->best = d->has_best && standing(d->now->age, d->best->age, first, true) == 0 ? d->best_number : 0;
+	l->best = is_like_best ? d->best_number : 0;
 	l->gone_ul = gone;
 }
 

@@ -41,6 +41,15 @@ struct draws {
 	int64_t gone_ul;   /* key 4 */
 };
 
+/* A lot as it now stands: the bottle that is drawn from next, and what is left. */
+struct head {
+	int64_t age_ns, id;
+	int64_t left_ul, head_ul; /* in the lot; in that bottle */
+	bool is_last;             /* that bottle is the lot's last */
+};
+
+#define STATE_WORDS (WET_PLAN_SOURCES + 4)
+
 /* What was learnt of a state. */
 struct learnt {
 	uint32_t stamp; /* of the search that it is of */
@@ -116,6 +125,12 @@ void plan_memo_clear(struct memo *m); /* a new search; before the first, too */
 /* What was learnt of the state with these words, a new entry if it is new; NULL: no more can be learnt. */
 struct learnt *plan_memo_of(struct memo *m, const uint64_t *words, int count);
 
+bool plan_head(const struct search *k, int lot, struct head *ret_head); /* false: it is empty */
+bool plan_is_taken(const struct draws *now, int working);
+/* Appends the shelf as k->tried[solution] leaves it, from words[n] on; returns how many words there are then. Lots that no
+ * bath to come can be drawn from, having less than least_ul, are left out; what is lost in them is added to *gone_ul. */
+int plan_state_words(const struct search *k, int solution, int64_t least_ul, uint64_t *words, int n, int64_t *gone_ul);
+
 /* plan_draw.c */
 int64_t plan_least_ul(const struct wet_plan_ask *ask, int solution); /* of the vessel it is used in */
 int64_t plan_most_ul(const struct wet_plan_ask *ask, int solution);
@@ -135,6 +150,7 @@ int64_t plan_concentrate(const struct wet_plan_solution *s, int64_t area_mm2); /
 int64_t plan_capacity(const struct wet_plan_solution *s, int64_t volume_ul);   /* area that a volume bears */
 /* Area that so much stock bears at most, mixed in up to `baths` baths. */
 int64_t plan_area_from(const struct wet_plan_solution *s, int64_t stock_ul, int baths);
+int64_t plan_too_little_in(const struct search *k, const struct lot *lot); /* in bottles of it that were drawn from */
 int64_t plan_too_little(const struct search *k, const struct shelf *shelf); /* left in bottles drawn from */
 /* False: by area alone, all the sources of a solution that is used again are too little. */
 bool plan_could_bear(const struct search *k, int solution, int64_t area_mm2);

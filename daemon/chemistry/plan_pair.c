@@ -16,6 +16,10 @@ struct pairing {
 	struct draws *now, *best;
 	uint64_t work, most;
 	bool has_best;
+	uint32_t best_number; /* counts the bests that were better by key 3 */
+	uint64_t taken;       /* ways that came to their end */
+	uint64_t passed_over; /* branches that might end, but not better */
+	int64_t least_ul;     /* no bath takes less stock */
 	int64_t area_after[WET_PLAN_PIECES + 1]; /* of the loads from this one on */
 };
 
@@ -32,8 +36,8 @@ struct place {
 struct origin {
 	int working; /* -1: a lot */
 	int lot;
-	int64_t entry, id;         /* of keys 3 and 5 */
-	int64_t left_ul, head_ul;  /* a lot's stock, and that of the bottle drawn from next */
+	int64_t entry, id; /* of keys 3 and 5 */
+	int64_t left_ul;   /* a lot's stock */
 };
 
 int64_t plan_counted(const struct wet_plan_solution *s, int64_t first_mm2, int64_t second_mm2)
@@ -55,25 +59,11 @@ static int64_t done_by(const struct wet_plan_solution *s, const struct wet_plan_
 
 static bool origin_of_lot(const struct pairing *p, int index, struct origin *ret_origin)
 {
-	const struct lot *lot = &p->k->lots[index];
-	int64_t drawn = lot->drawn_ul;
-	for (int i = 0; i < lot->count; i++) {
-		const struct wet_plan_bottle *b = &p->k->ask->bottles[p->k->order[lot->first + i]];
-		if (drawn < b->stock_ul) {
-			*ret_origin = (struct origin){ -1, index, b->age_ns, b->id, lot->stock_ul - lot->drawn_ul, b->stock_ul - drawn };
-			return true;
-		}
-		drawn -= b->stock_ul;
-	}
-	return false;
-}
-
-static bool is_taken(const struct pairing *p, int working)
-{
-	for (int i = 0; i < p->now->turn_count; i++)
-		if (p->now->turns[i].is_working && p->now->turns[i].source == working)
-			return true;
-	return false;
+	struct head h;
+	if (!plan_head(p->k, index, &h))
+		return false;
+	*ret_origin = (struct origin){ -1, index, h.age_ns, h.id, h.left_ul };
+	return true;
 }
 
 static bool comes_after(const struct origin *a, const struct origin *b)
@@ -99,21 +89,12 @@ static bool next_origin(const struct pairing *p, const struct origin *last, stru
 			offer(&o, last, ret_origin, &has);
 	for (int i = 0; i < p->k->ask->working_count; i++) {
 		const struct wet_plan_working *w = &p->k->ask->workings[i];
-		if (w->solution != p->solution || !plan_is_usable(p->k, w) || is_taken(p, i))
+		if (w->solution != p->solution || !plan_is_usable(p->k, w) || plan_is_taken(p->now, i))
 			continue;
 		o = (struct origin){ .working = i, .entry = WORKING_AGE + done_by(p->s, w), .id = w->id };
 		offer(&o, last, ret_origin, &has);
 	}
 	return has;
-}
-
-/* Two bottles alone in their lots, as old and as full: the one with the lower id serves as well. */
-static bool is_twin(const struct pairing *p, const struct origin *a, const struct origin *b)
-{
-	if (a->working >= 0 || b->working >= 0 || a->entry != b->entry || a->left_ul != b->left_ul ||
-		a->head_ul != a->left_ul || b->head_ul != b->left_ul)
-		return false;
-	return (p->k->lots[a->lot].drawn_ul == 0) == (p->k->lots[b->lot].drawn_ul == 0);
 }
 
 /* -- one bath ----------------------------------------------------------------- */
@@ -233,7 +214,7 @@ static bool can_still(const struct pairing *p, int first)
 	}
 	for (int i = 0; i < p->k->ask->working_count; i++) {
 		const struct wet_plan_working *w = &p->k->ask->workings[i];
-		if (w->solution == p->solution && plan_is_usable(p->k, w) && !is_taken(p, i))
+		if (w->solution == p->solution && plan_is_usable(p->k, w) && !plan_is_taken(p->now, i))
 			all += plan_working_left(p->k, w);
 	}
 	return all >= p->area_after[first];
@@ -251,9 +232,12 @@ static void take(struct pairing *p)
 		else if (better == 0)
 			better = plan_compare_ids(p->now, p->best, entries);
 	}
+	if (!p->has_best || plan_compare_ages(p->now, p->best, entries) < 0)
+		p->best_number++;
 	if (better < 0)
 		plan_copy_draws(p->best, p->now, entries);
 	p->has_best = true;
+	p->taken++;
 	p->now->gone_ul = gone;
 }
 
@@ -293,31 +277,45 @@ static void write_entries(struct pairing *p, const struct turn *t, const struct 
 	}
 }
 
-static void pair_from(struct pairing *p, const struct place *at)
+/* Are all entries that are known by now those of the best? */
+static bool is_like_best(const struct pairing *p, const struct place *at)
 {
-	if (++p->work > p->most) {
-		p->k->is_proven = false;
-		return;
-	}
-	if (at->first == p->loads && at->behind == 0) {
-		take(p);
-		return;
-	}
-	if (!can_still(p, at->first))
-		return;
+	for (int i = 0; p->has_best && i < 2 * at->first; i++)
+		if ((i % 2 == 0 || i < entry_at(at)) && p->now->age[i] != p->best->age[i])
+			return false;
+	return p->has_best;
+}
+
+static struct learnt *learnt_of(struct pairing *p, const struct place *at, int64_t *ret_gone)
+{
+	uint64_t words[STATE_WORDS] = { (uint64_t)at->first | (uint64_t)at->behind << 16 | (uint64_t)at->rotations << 32 |
+										(uint64_t)at->is_first_spent << 63,
+									(uint64_t)at->done_mm2 };
+	*ret_gone = p->now->gone_ul;
+	int count = plan_state_words(p->k, p->solution, p->least_ul, words, 2, ret_gone);
+	if (words[2] == 0) /* no working solution is there to be compared with it */
+		words[1] = 0;
+	return plan_memo_of(&p->k->memo, words, count);
+}
+
+static void pair_from(struct pairing *p, const struct place *at);
+
+static void try_origins(struct pairing *p, const struct place *at)
+{
 	struct origin o, last;
 	bool has_last = false;
 	int64_t largest = 0;
 	while (p->work <= p->most && next_origin(p, has_last ? &last : NULL, &o)) {
 		struct turn t;
 		int64_t gone;
-		bool is_first = !has_last || !is_twin(p, &last, &o);
 		largest = has_last ? largest : o.entry;
 		last = o;
 		has_last = true;
-		if (is_beaten(p, at, o.entry, largest))
+		if (is_beaten(p, at, o.entry, largest)) {
+			p->passed_over++;
 			return; /* those that follow have smaller entries still */
-		if (!is_first || !make_turn(p, at, &o, &t))
+		}
+		if (!make_turn(p, at, &o, &t))
 			continue;
 		struct place next = place_behind(p, at, &t, &gone);
 		write_entries(p, &t, &o);
@@ -333,6 +331,33 @@ static void pair_from(struct pairing *p, const struct place *at)
 	}
 }
 
+static void pair_from(struct pairing *p, const struct place *at)
+{
+	uint64_t taken = p->taken, passed_over = p->passed_over;
+	int64_t gone;
+	if (++p->work > p->most) {
+		p->k->is_proven = false;
+		return;
+	}
+	if (at->first == p->loads && at->behind == 0) {
+		take(p);
+		return;
+	}
+	if (!can_still(p, at->first))
+		return;
+	struct learnt *l = learnt_of(p, at, &gone);
+	if (l != NULL && (l->is_barren || (l->best == p->best_number && l->gone_ul <= gone && is_like_best(p, at)))) {
+		p->passed_over += !l->is_barren;
+		return;
+	}
+	try_origins(p, at);
+	if (l == NULL || p->work > p->most)
+		return;
+	l->is_barren = taken == p->taken && passed_over == p->passed_over;
+	l->best = is_like_best(p, at) ? p->best_number : 0;
+	l->gone_ul = gone;
+}
+
 bool plan_draw_pairs(struct search *k, int solution, int loads)
 {
 	struct pairing p = { .k = k,
@@ -346,8 +371,13 @@ bool plan_draw_pairs(struct search *k, int solution, int loads)
 	struct place begin = { .first = 0 };
 	for (int i = loads - 1; i >= 0; i--)
 		p.area_after[i] = p.area_after[i + 1] + k->areas[i];
+	int64_t smallest = INT64_MAX;
+	for (int i = 0; i < loads; i++)
+		smallest = k->areas[i] < smallest ? k->areas[i] : smallest;
+	p.least_ul = plan_stock(p.s, plan_volume_for(k, solution, 0, smallest));
 	p.now->turn_count = 0;
 	p.now->gone_ul = 0;
+	plan_memo_clear(&k->memo);
 	pair_from(&p, &begin);
 	k->work += p.work;
 	return p.has_best;
