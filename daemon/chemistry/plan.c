@@ -8,9 +8,9 @@
 #include <stdalign.h>
 #include <string.h>
 
-#define SMALL_V 2401 /* (6 + 1)^4: no 24 pieces of up to four sizes have more remainders */
 #define MEMO_SLOTS_LEAST 64
-#define MEMO_SLOTS_MOST 16384
+#define MEMO_SLOTS_MOST 65536
+#define MEMO_SLOTS_HURRIED 2048
 #define MEMO_WORDS 8 /* of a state, on the average */
 #define STOCK_UL_MAX 1000000000LL
 #define PIECE_MM2_MAX 10000000LL
@@ -184,7 +184,8 @@ static void size_memo(const struct wet_plan_ask *ask, struct memo *m)
 		sources = n > sources ? n : sources;
 	}
 	m->slot_count = MEMO_SLOTS_LEAST;
-	for (size_t n = 0; n < sources && m->slot_count < MEMO_SLOTS_MOST; n++)
+	size_t most = ask->is_hurried ? MEMO_SLOTS_HURRIED : MEMO_SLOTS_MOST;
+	for (size_t n = 0; n < sources && m->slot_count < most; n++)
 		m->slot_count *= 2;
 	m->word_count = m->slot_count * MEMO_WORDS;
 }
@@ -200,7 +201,7 @@ static size_t lay_out(const struct wet_plan_ask *ask, unsigned char *base, struc
 	size_t bottles = (size_t)ask->bottle_count + 1, sizes = 0;
 	for (int i = 0; i < ask->size_count; i++)
 		sizes += ask->sizes[i].count > 0;
-	size_t v = sizes > 1 && SMALL_V > n ? SMALL_V : n;
+	size_t v = sizes > 1 && REACH_V > n ? REACH_V : n;
 	size_t layers = sizes > 1 ? WET_PLAN_EXACT_PIECES + 1 : 0;
 	k->lots = carve(base, &at, bottles, sizeof *k->lots);
 	k->order = carve(base, &at, bottles, sizeof *k->order);
@@ -219,6 +220,13 @@ static size_t lay_out(const struct wet_plan_ask *ask, unsigned char *base, struc
 		d->age = carve(base, &at, 2 * n, sizeof *d->age);
 		d->id = carve(base, &at, 2 * n, sizeof *d->id);
 	}
+	size_t reach_v = sizes > 1 ? v : 0;
+	k->reach.counts = carve(base, &at, reach_v, sizeof *k->reach.counts);
+	k->reach.needs = carve(base, &at, layers * reach_v, sizeof *k->reach.needs);
+	k->reach.baths = carve(base, &at, reach_v, sizeof *k->reach.baths);
+	k->reach.one = carve(base, &at, reach_v, sizeof *k->reach.one);
+	k->reach.before = carve(base, &at, reach_v, sizeof *k->reach.before);
+	k->reach.all = carve(base, &at, sizes > 1 ? solutions * REACH_V : 0, sizeof *k->reach.all);
 	size_memo(ask, &k->memo);
 	k->memo.slots = carve(base, &at, k->memo.slot_count, sizeof *k->memo.slots);
 	out->baths = carve(base, &at, 2 * n * solutions, sizeof *out->baths);
@@ -262,6 +270,7 @@ void plan_begin(struct search *k)
 	k->layers = 0;
 	for (int v = 0; sizes > 1 && k->is_small && v < k->v_count; v++)
 		k->squares[v] = v == 0 ? 0 : NEVER;
+	memset(k->reach.is_known, 0, sizeof k->reach.is_known);
 	k->has_best = k->is_cut = false;
 	k->is_proven = true;
 	k->draw_most = k->is_small && !k->ask->is_hurried ? DRAW_WORK_MOST : DRAW_WORK_MANY;

@@ -81,6 +81,18 @@ struct shelf {
 	int64_t stock_ul; /* of all lots */
 };
 
+#define REACH_V 2401 /* (6 + 1)^4: no 24 pieces of up to four sizes have more remainders */
+
+/* For every remainder of pieces: see plan_reach.c. Sets of counts of loads are bits. */
+struct reach {
+	uint32_t *counts;         /* of each size, a byte a size */
+	int64_t *needs;           /* [loads][remainder]: least stock */
+	int64_t *baths;           /* [remainder]: least stock in baths that are used again */
+	uint32_t *one, *before;   /* what one source could serve; all before it */
+	uint32_t *all;            /* [solution][remainder]: what all its sources could */
+	bool is_known[WET_PLAN_SOLUTIONS];
+};
+
 struct search {
 	const struct wet_plan_ask *ask;
 	/* what is asked, as it may be varied to find out why there is no plan */
@@ -107,6 +119,7 @@ struct search {
 	int barren_count;
 	int64_t limit; /* no split over this is looked at */
 	struct memo memo;
+	struct reach reach; /* of several sizes, few pieces; else never known */
 	/* results */
 	struct draws tried[WET_PLAN_SOLUTIONS], found[WET_PLAN_SOLUTIONS], best[WET_PLAN_SOLUTIONS];
 	bool has_best;
@@ -165,6 +178,9 @@ int64_t plan_counted(const struct wet_plan_solution *s, int64_t first_mm2, int64
 int plan_entries(const struct wet_plan_solution *s, int loads); /* of keys 3 and 5 */
 /* Is this bath kept after the last load? */
 bool plan_pair_keeps(const struct search *k, int solution, const struct draws *d, int turn);
+
+/* plan_reach.c */
+void plan_reach(struct search *k, int solution); /* fills k->reach.all of it */
 
 /* plan_split.c */
 void plan_search(struct search *k); /* fills best_* and has_best */

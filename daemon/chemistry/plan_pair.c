@@ -20,7 +20,9 @@ struct pairing {
 	uint64_t taken;       /* ways that came to their end */
 	uint64_t passed_over; /* branches that might end, but not better */
 	int64_t least_ul;     /* no bath takes less stock */
+	int64_t least_mm2;    /* that so much stock bears, at least */
 	int64_t area_after[WET_PLAN_PIECES + 1]; /* of the loads from this one on */
+	int baths_after[WET_PLAN_PIECES + 1];    /* firsts that they take at least */
 };
 
 /* Where the row has come to. */
@@ -202,22 +204,57 @@ static struct place place_behind(const struct pairing *p, const struct place *at
 
 /* -- the search --------------------------------------------------------------- */
 
-/* Could what is left serve the loads from here on? May say yes wrongly, never no. */
-static bool can_still(const struct pairing *p, int first)
+/* Baths that are put there but for standing behind the last of a pair: one each time that it can't rotate any more. */
+static int only_seconds(const struct pairing *p, const struct place *at)
 {
-	wide all = 0;
-	if (first == p->loads)
-		return true;
+	int firsts = p->baths_after[at->first], each = p->s->rotations_most + 1, seconds = 0;
+	if (at->behind > 0) {
+		firsts -= at->rotations <= p->s->rotations_most ? each - at->rotations : 0;
+		seconds++;
+	}
+	return seconds + (firsts > 0 ? (firsts + each - 1) / each : 0);
+}
+
+/* Could what is left serve the loads from here on? May say yes wrongly, never no. */
+static bool can_still(const struct pairing *p, const struct place *at)
+{
+	wide all = 0, baths = 0;
+	int seconds = only_seconds(p, at), workings = 0;
 	for (int i = 0; i < p->shelf->lot_count; i++) {
 		const struct lot *lot = &p->k->lots[p->shelf->first_lot + i];
-		all += plan_area_from(p->s, lot->stock_ul - lot->drawn_ul, 2 * p->loads);
+		int64_t left = lot->stock_ul - lot->drawn_ul;
+		baths += p->least_ul > 0 ? left / p->least_ul : 2 * p->loads;
+		all += left >= p->least_ul ? plan_area_from(p->s, left, 2 * p->loads) : 0;
 	}
 	for (int i = 0; i < p->k->ask->working_count; i++) {
 		const struct wet_plan_working *w = &p->k->ask->workings[i];
-		if (w->solution == p->solution && plan_is_usable(p->k, w) && !plan_is_taken(p->now, i))
+		if (w->solution == p->solution && plan_is_usable(p->k, w) && !plan_is_taken(p->now, i)) {
 			all += plan_working_left(p->k, w);
+			workings++;
+		}
 	}
-	return all >= p->area_after[first];
+	if (baths + workings < p->baths_after[at->first] + seconds)
+		return false;
+	if (seconds > workings) /* the stock in those serves no load */
+		all -= (wide)(seconds - workings) * p->least_mm2;
+	return all >= p->area_after[at->first];
+}
+
+/* How many firsts the loads take at least: each bath as many as the largest could, one after the other. */
+static void count_baths(struct pairing *p)
+{
+	int64_t most = plan_capacity(p->s, plan_most_ul(p->k->ask, p->solution));
+	for (int i = 0; i < p->k->ask->working_count; i++) {
+		const struct wet_plan_working *w = &p->k->ask->workings[i];
+		if (w->solution == p->solution && plan_is_usable(p->k, w) && plan_working_left(p->k, w) > most)
+			most = plan_working_left(p->k, w);
+	}
+	for (int i = p->loads - 1; i >= 0; i--) {
+		int to = i;
+		while (to < p->loads && p->area_after[i] - p->area_after[to + 1] <= most)
+			to++;
+		p->baths_after[i] = 1 + p->baths_after[to > i ? to : i + 1];
+	}
 }
 
 static void take(struct pairing *p)
@@ -343,7 +380,7 @@ static void pair_from(struct pairing *p, const struct place *at)
 		take(p);
 		return;
 	}
-	if (!can_still(p, at->first))
+	if (!can_still(p, at))
 		return;
 	struct learnt *l = learnt_of(p, at, &gone);
 	if (l != NULL && (l->is_barren || (l->best == p->best_number && l->gone_ul <= gone && is_like_best(p, at)))) {
@@ -375,6 +412,8 @@ bool plan_draw_pairs(struct search *k, int solution, int loads)
 	for (int i = 0; i < loads; i++)
 		smallest = k->areas[i] < smallest ? k->areas[i] : smallest;
 	p.least_ul = plan_stock(p.s, plan_volume_for(k, solution, 0, smallest));
+	p.least_mm2 = plan_capacity(p.s, plan_least_ul(k->ask, solution)) - 1;
+	count_baths(&p);
 	p.now->turn_count = 0;
 	p.now->gone_ul = 0;
 	plan_memo_clear(&k->memo);

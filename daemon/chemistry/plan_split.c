@@ -58,6 +58,16 @@ int64_t plan_least_need(const struct search *k, int solution, int64_t area_mm2, 
 	return (int64_t)(need > by_stock ? need : by_stock);
 }
 
+/* No split of these pieces into so many loads has draws: it is not reached by some solution. */
+static bool is_out_of_reach(const struct search *k, int loads, int v)
+{
+	for (int i = 0; i < k->ask->solution_count; i++)
+		if (is_asked(k, i) && k->reach.is_known[i] &&
+			(k->reach.all[(size_t)i * REACH_V + (size_t)v] >> loads & 1) == 0)
+			return true;
+	return false;
+}
+
 /* No split into so many loads has draws, nor has one into more. */
 static bool is_hopeless(const struct search *k, int loads)
 {
@@ -343,7 +353,7 @@ static void split_from(struct search *k, const struct path *p, int from, int v)
 			k->limit = p->squares;
 		return;
 	}
-	if (is_short(k, p))
+	if (is_short(k, p) || is_out_of_reach(k, left, v))
 		return;
 	int to = k->type_count;
 	if (left == 1) {
@@ -373,7 +383,7 @@ static void search_small(struct search *k, int loads)
 		while (k->layers < loads)
 			add_layer(k);
 	least = squares_of(k, loads, k->v_count - 1);
-	if (least == NEVER)
+	if (least == NEVER || is_out_of_reach(k, loads, k->v_count - 1))
 		return;
 	for (int i = 0; k->trial_mm2 > 0 && i < k->ask->solution_count; i++)
 		if (is_asked(k, i) && k->ask->solutions[i].is_one_shot)
@@ -383,6 +393,11 @@ static void search_small(struct search *k, int loads)
 	split_from(k, &p, 0, k->v_count - 1);
 	k->work += k->split_work;
 	if (k->has_best || k->is_cut)
+		return;
+	for (int i = 0; !is_one_size(k) && i < k->ask->solution_count; i++)
+		if (is_asked(k, i) && !k->reach.is_known[i])
+			plan_reach(k, i);
+	if (is_out_of_reach(k, loads, k->v_count - 1))
 		return;
 	k->split_work = 0;
 	k->limit = NEVER - 1;
