@@ -5,7 +5,6 @@
 
 #include <stdio.h>
 #include <string.h>
-#include <unistd.h>
 
 static void say_list(const json_t *result)
 {
@@ -113,7 +112,7 @@ static int guide(struct session *s, json_t *params, bool watches)
 	json_t *result = NULL;
 	char name[64];
 	if (!json_object_get(params, "person"))
-		(void)json_object_set_new(params, "person", json_string(getlogin() ? getlogin() : ""));
+		(void)json_object_set_new(params, "person", json_string(person_name()));
 	int rc = s->is_json || s->is_quiet ? DONE : say_note(s, params);
 	if (rc != DONE) {
 		json_decref(params);

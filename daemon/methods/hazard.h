@@ -7,19 +7,11 @@
 #include "shelf/safety.h"
 
 #include <jansson.h>
-#include <stdbool.h>
 
 /* The solution as the formula makes it: {"signal", "pictograms", "lines", "why", "unknown"}. NULL
  * without memory. */
 json_t *wet_formula_hazards(const struct wet_safety *safety, const struct wet_substances *table,
 							const struct wet_formula *formula);
-/* The note of mixing it, as people read it: what to wear and open, what can hurt, what never to mix, what to do if it
- * happens, where it goes, with the three closing lines; by the hazards of each form as it goes in and of what is made. */
-json_t *wet_formula_note(const struct wet_safety *safety, const struct wet_formulary *formulary,
-						 const struct wet_formula *formula);
-/* Can a form of it as it goes in, or what it makes, do more than irritate? Then its note is acknowledged. */
-bool wet_formula_is_hazardous(const struct wet_safety *safety, const struct wet_substances *table,
-							  const struct wet_formula *formula);
 /* What is known of a substance or a gas, by any of its names, ended by the three closing lines; an empty list if there
  * is none of that name. NULL without memory, as below. */
 json_t *wet_safety_lines(const struct wet_safety *safety, const char *name);

@@ -1,9 +1,8 @@
 /* mixing.c: a solution mixed as a run that leads through it, for real or as a rehearsal. */
-#include "methods/hazard.h"
 #include "methods/inside.h"
 
 #include "base/text.h"
-#include "shelf/formulary.h"
+#include "shelf/formula_note.h"
 
 #include <string.h>
 
@@ -48,7 +47,7 @@ void serve_mix(struct wet_call *c)
 	const struct wet_formula *formula = want_formula(c);
 	if (!formula || !want_mixing(c, formula, &arming) || !want_name(c, "run", arming.run_name, sizeof arming.run_name) ||
 		!want_name(c, "room", arming.room, sizeof arming.room) ||
-		!want_name(c, "person", arming.person, sizeof arming.person) ||
+		!want_person(c, arming.person, sizeof arming.person) ||
 		!want_name(c, "bottle", arming.mix.called, sizeof arming.mix.called) ||
 		!want_name(c, "bath", bath, sizeof bath) || !want_bool(c, "group", &arming.group_controls) ||
 		!want_bool(c, "no_beat", &arming.no_beat))

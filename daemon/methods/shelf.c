@@ -5,6 +5,7 @@
 
 #include "base/text.h"
 #include "darkroom/records.h"
+#include "shelf/formula_note.h"
 #include "shelf/shelf.h"
 #include "wetside/quantity.h"
 
@@ -124,14 +125,15 @@ static const struct wet_formula *formula_of(struct wet_call *c, const char *name
 
 static void serve_formula_note(struct wet_call *c, const struct wet_formula *f)
 {
-	const struct wet_substances *table = wet_formulary_substances(c->methods->formulary);
-	json_t *lines = wet_formula_note(c->methods->safety, c->methods->formulary, f);
-	json_t *sources = wet_room_sources(c->methods->safety);
-	call_result(c, json_pack("{s:s, s:o, s:o, s:b, s:i}", "name", f->name, "note", joined(lines), "sources", joined(sources),
-							 "needs_acknowledgement", wet_formula_is_hazardous(c->methods->safety, table, f), "version",
-							 f->version));
-	json_decref(sources);
-	json_decref(lines);
+	char *note = NULL, *sources = NULL;
+	json_t *result = NULL;
+	bool is_hazardous = wet_formula_is_hazardous(c->methods->safety, wet_formulary_substances(c->methods->formulary), f);
+	if (wet_formula_note(c->methods->safety, c->methods->formulary, f->name, &note, &sources) == 0)
+		result = json_pack("{s:s, s:s, s:s, s:b, s:i}", "name", f->name, "note", note, "sources", sources,
+						   "needs_acknowledgement", is_hazardous, "version", f->version);
+	call_result(c, result);
+	free(note);
+	free(sources);
 }
 
 /* What is no recipe: a formula, the room, a substance, a gas. */

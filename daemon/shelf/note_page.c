@@ -12,7 +12,6 @@
 #include <string.h>
 
 #define COUNT(a) (sizeof(a) / sizeof(a)[0])
-#define LINE_BYTES 2048
 #define ENTRY_SOURCES_MAX 4 /* note.c reads no more */
 #define CLEANERS 2 /* what stands under a sink beside the baths */
 #define THINGS (CLEANERS + WET_RECIPE_BATHS)
@@ -25,20 +24,6 @@ const char *const wet_closing_lines[WET_CLOSING_LINES] = {
 	"Poison centre: 1-800-222-1222 (United States), NHS 111 (United Kingdom); elsewhere your national "
 	"centre.",
 	"The safety data sheet outranks this, and local rules decide about waste.",
-};
-
-struct text {
-	char *bytes;
-	size_t n, room;
-	bool is_out_of_memory;
-};
-
-struct page {
-	struct text text, sources;
-	const json_t *root;
-	const struct note_contents *c;
-	const struct wet_safety *safety; /* NULL: the file alone */
-	uint64_t gases; /* bits of places in the table: what the baths can set free */
 };
 
 /* -- text ------------------------------------------------------------------------------------ */
@@ -68,7 +53,7 @@ static void put_text(struct text *t, const char *text)
 }
 
 /* The bytes, or NULL without memory. */
-static char *finish(struct text *t)
+char *finish(struct text *t)
 {
 	put(t, "", 0);
 	if (!t->is_out_of_memory)
@@ -87,7 +72,7 @@ static size_t columns(const char *text, size_t n)
 }
 
 /* Wraps at blanks; `first` stands before the first line, `rest` before the others. */
-static void put_wrapped(struct text *t, const char *first, const char *rest, const char *text)
+void put_wrapped(struct text *t, const char *first, const char *rest, const char *text)
 {
 	size_t used = columns(first, strlen(first));
 	put_text(t, first);
@@ -111,7 +96,7 @@ static void put_wrapped(struct text *t, const char *first, const char *rest, con
 }
 
 /* A line of the page, and behind it what it rests on. */
-static void put_entry(struct page *p, const char *line, const char *const *cited, int cited_count)
+void put_entry(struct page *p, const char *line, const char *const *cited, int cited_count)
 {
 	put_wrapped(&p->text, "- ", "  ", line);
 	put_wrapped(&p->sources, "- ", "  ", line);
@@ -121,7 +106,7 @@ static void put_entry(struct page *p, const char *line, const char *const *cited
 
 /* -- what the rules and the file say ------------------------------------------------------------ */
 
-static void put_rules(struct page *p, int section)
+void put_rules(struct page *p, int section)
 {
 	for (int i = 0; p->safety && i < p->safety->practice.count; i++) {
 		const char *cited[WET_RULE_SOURCES];
@@ -142,7 +127,7 @@ static const char *citation_of(const struct page *p, const json_t *key)
 	return cited != NULL ? cited : json_string_value(key);
 }
 
-static void put_own(struct page *p, const char *member)
+void put_own(struct page *p, const char *member)
 {
 	const json_t *list = json_object_get(p->root, member);
 	for (size_t i = 0; i < json_array_size(list); i++) {
@@ -163,7 +148,7 @@ static void put_own(struct page *p, const char *member)
 }
 
 /* What lines that were computed rest on. */
-static const char *const classes_from =
+const char *const note_classes_from =
 	"UN GHS (Rev.7) and Regulation (EC) 1272/2008, by the share of each substance in the formula; what a share and a class "
 	"rest on stands in the formula and in safety/substances.json";
 static const char *const gases_from = "safety/gases.json, where each value has its source";
@@ -200,13 +185,13 @@ static void append_baths(const struct note_contents *c, int leader, bool is_smal
 		line[at] = (char)(is_small ? tolower((unsigned char)line[at]) : toupper((unsigned char)line[at]));
 }
 
-static void append_sentence(char line[LINE_BYTES], const char *text)
+void append_sentence(char line[LINE_BYTES], const char *text)
 {
 	size_t n = strlen(text);
 	wet_text_append(line, LINE_BYTES, " %s%s", text, n > 0 && text[n - 1] == '.' ? "" : ".");
 }
 
-static void append_code(char *codes, unsigned bytes, const char *code)
+void append_code(char *codes, unsigned bytes, const char *code)
 {
 	if (strstr(codes, code) == NULL)
 		wet_text_append(codes, bytes, "%s%s", codes[0] ? ", " : "", code);
@@ -235,38 +220,41 @@ static void append_supplement(const struct page *p, const struct wet_contents *h
 	append_sentence(line, sentence);
 }
 
-/* What a solution does, in the wording of its statements; false: nothing that has a class or a line. */
-static bool append_hazards(const struct page *p, const struct wet_contents *holds, char line[LINE_BYTES], char *codes,
-						   unsigned codes_bytes)
+bool append_hazards(const struct page *p, const struct wet_contents *holds, char line[LINE_BYTES], char *codes,
+					unsigned codes_bytes)
 {
 	struct wet_classification k;
 	struct wet_mixture mixture;
+	return wet_contents_classify(holds, &mixture, &k, NULL) == 0 && append_classes(p, holds, &k, line, codes, codes_bytes);
+}
+
+bool append_classes(const struct page *p, const struct wet_contents *holds, const struct wet_classification *k,
+					char line[LINE_BYTES], char *codes, unsigned codes_bytes)
+{
 	bool is_told = false, is_allergic = false;
-	if (wet_contents_classify(holds, &mixture, &k, NULL) != 0)
-		return false;
-	if (k.signal != WET_SIGNAL_NONE)
-		append_sentence(line, wet_signal_word(k.signal));
-	for (int i = 0; i < k.class_count; i++) {
-		const char *text = wet_statement_text(&p->safety->statements, k.classes[i].statement);
-		if (!k.classes[i].is_on_label)
+	if (k->signal != WET_SIGNAL_NONE)
+		append_sentence(line, wet_signal_word(k->signal));
+	for (int i = 0; i < k->class_count; i++) {
+		const char *text = wet_statement_text(&p->safety->statements, k->classes[i].statement);
+		if (!k->classes[i].is_on_label)
 			continue;
-		append_sentence(line, text ? text : k.classes[i].statement);
-		append_code(codes, codes_bytes, k.classes[i].statement);
-		is_allergic = is_allergic || k.classes[i].kind == WET_HAZARD_SKIN_SENS_1;
+		append_sentence(line, text ? text : k->classes[i].statement);
+		append_code(codes, codes_bytes, k->classes[i].statement);
+		is_allergic = is_allergic || k->classes[i].kind == WET_HAZARD_SKIN_SENS_1;
 		is_told = true;
 	}
-	for (int i = 0; i < k.line_count; i++) {
+	for (int i = 0; i < k->line_count; i++) {
 		/* That more than one can make allergic is no news beside a class that says so. */
-		bool is_again = is_of_gas(k.lines[i].code) || (is_allergic && strcmp(k.lines[i].code, "EUH208") == 0);
+		bool is_again = is_of_gas(k->lines[i].code) || (is_allergic && strcmp(k->lines[i].code, "EUH208") == 0);
 		for (int j = 0; j < i; j++)
-			is_again = is_again || strcmp(k.lines[j].code, k.lines[i].code) == 0;
+			is_again = is_again || strcmp(k->lines[j].code, k->lines[i].code) == 0;
 		if (is_again)
 			continue;
-		append_supplement(p, holds, &k, i, line);
-		append_code(codes, codes_bytes, k.lines[i].code);
+		append_supplement(p, holds, k, i, line);
+		append_code(codes, codes_bytes, k->lines[i].code);
 		is_told = true;
 	}
-	if (k.is_ph_extreme)
+	if (k->is_ph_extreme)
 		append_sentence(line, "By its pH");
 	return is_told;
 }
@@ -297,7 +285,7 @@ static void put_gas_line(struct page *p, const char *code)
 	}
 	wet_text_append(line, sizeof line, ". [%s]", code);
 	if (is_met)
-		put_entry(p, line, &classes_from, 1);
+		put_entry(p, line, &note_classes_from, 1);
 }
 
 /* One line for a stock and what is made of it; those that have no class are gathered in `none`. */
@@ -326,7 +314,7 @@ static void put_bath(struct page *p, int bath, char *none, unsigned none_bytes)
 		return;
 	}
 	wet_text_append(line, sizeof line, "%s [%s]", is_classed ? "" : " no class.", codes);
-	put_entry(p, line, &classes_from, 1);
+	put_entry(p, line, &note_classes_from, 1);
 }
 
 static void put_baths(struct page *p)
@@ -338,7 +326,7 @@ static void put_baths(struct page *p)
 	}
 	if (none[0] != '\0') {
 		wet_text_format(line, sizeof line, "No class at this strength, but nothing for eyes or mouth: %s.", none);
-		put_entry(p, line, &classes_from, 1);
+		put_entry(p, line, &note_classes_from, 1);
 	}
 	if (p->safety) {
 		put_gas_line(p, "EUH031");
@@ -355,7 +343,7 @@ static const char *limit_of(const struct wet_gas *g, const char *who)
 	return NULL;
 }
 
-static void put_gases(struct page *p)
+void put_gases(struct page *p)
 {
 	for (int i = 0; p->safety && i < p->safety->gases.count; i++) {
 		char line[LINE_BYTES] = "";
@@ -428,7 +416,7 @@ static bool is_between(const struct wet_hit *hit, int a, int b)
 }
 
 /* "chlorine, chloramine", of a rule without a gas what it says; each once. */
-static void append_forms(const struct page *p, const struct wet_incompatibility *rule, char *forms, unsigned bytes)
+void append_forms(const struct page *p, const struct wet_incompatibility *rule, char *forms, unsigned bytes)
 {
 	bool has_gas = false;
 	for (int i = 0; i < WET_RULE_GASES; i++) {
@@ -511,7 +499,7 @@ static void put_warnings(struct page *p, const struct meeting *m)
 
 /* -- the page -------------------------------------------------------------------------------------- */
 
-static void put_heading(struct page *p, const char *heading)
+void put_heading(struct page *p, const char *heading)
 {
 	struct text *both[] = { &p->text, &p->sources };
 	for (size_t i = 0; i < COUNT(both); i++) {

@@ -42,19 +42,21 @@ def bottles(what=None):
 
 
 # -- every formula has its whole note --------------------------------------------------------------------------------------
-headings = ["## First: what to wear, what to open", "## What can hurt", "## Never mix", "## If it happens", "## Afterwards: what goes where"]
+headings = ["## First: what to wear, what to open", "## What can hurt", "## Never mix it with", "## If it happens", "## Afterwards: what goes where"]
 closing = ["- Emergency: 112", "- Poison centre:", "- The safety data sheet outranks this, and local rules decide about waste."]
 grave = set()
 for name in [f["name"] for f in c.call("formula.list")["formulas"]]:
     got = c.call("safety.get", name=name)
     note = got["note"]
+    flat = " ".join(note.split())
     parts = [note.index(h) for h in headings + closing]
     assert parts == sorted(parts), note
     for part, after in zip(parts, parts[1:]):
         assert note[part:after].strip().count("\n- ") >= 1 or part >= parts[5], (name, note[part:after])
     assert "In the eye:" in note and "Swallowed:" in note and "Breathed in" in note and "On the skin:" in note, note
-    assert ("acknowledge it" in note) == got["needs_acknowledgement"], note
-    assert ".." not in note and "<" not in note and len(note.splitlines()) <= 75, note
+    assert ("Read this once before you mix it for the first time and acknowledge it." in flat) == got["needs_acknowledgement"], note
+    assert ".." not in note and "<" not in note and len(note.splitlines()) <= 84 and max(map(len, note.splitlines())) <= 90, note
+    assert got["sources"].count("\n    ") > 30 and "from memory" in got["sources"], got["sources"]
     if got["needs_acknowledgement"]:
         grave.add(name)
 # Hydroquinone, hydroxide, boric acid, 28 % acetic acid, metabisulfite, silver nitrate, sulfide, permanganate: not the mild ones.
@@ -83,11 +85,16 @@ assert c.call("status.get")["live_count"] == 0 and bottles() == []
 # -- the note first, and its acknowledgement per person ----------------------------------------------------------------------
 why = client("formula", "fixer-acid", "--guide", "--make", "1L", "--person", "keeper", status=1)
 assert "wetside safety fixer-acid --acknowledge" in why, why
-assert "acknowledge it" in client("safety", "fixer-acid", "--acknowledge", "--person", "keeper")
+assert "Acknowledged." in client("safety", "fixer-acid", "--acknowledge", "--person", "keeper")
 out = client("formula", "fixer-acid", "--guide", "--make", "1L", "--person", "keeper", "--run", "acid")
 assert out.index("what to wear") < out.index("## What can hurt") < out.index("Ready as acid") < out.index("White light, extraction on"), out
 refused(1015, "run.mix", name="fixer-acid", person="pupil")
 client("abandon", "--run", "acid", "--held")
+# Who gives no name is the user of the connection, in both.
+refused(1015, "run.mix", name="fixer-acid")
+c.call("safety.acknowledge", name="fixer-acid")
+assert c.call("run.mix", name="fixer-acid", run="nameless")["done"]
+c.call("run.abandon", run="nameless", held=True)
 # Who owns the pure acid in place of the thin one has more to read, though the formula's own form is told.
 assert refused(1015, "run.mix", name="stop-bath-acetic", own="acetic-acid-glacial")["data"]["where"] == "formula"
 

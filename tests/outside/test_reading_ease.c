@@ -4,6 +4,8 @@
  * words a sentence - 84.6 syllables a word; 60 to 70 is "standard" (constants and scale from memory). Its judge here,
  * the counter of syllables, is itself held against the CMU Pronouncing Dictionary. */
 #include "reading_ease.h"
+#include "safety_files.h"
+#include "shelf/formula_note.h"
 #include "shelf/shelf.h"
 #include "shelf_files.h"
 
@@ -98,4 +100,26 @@ Test(reading_ease, every_note_is_plain)
 	}
 	cr_log_info("the hardest note reads at %.1f", lowest);
 	wet_shelf_free(shelf);
+}
+
+Test(reading_ease, every_note_of_a_formula_is_plain)
+{
+	static const char *const recipes[] = { WET_SOURCE_DIR "/recipes", NULL };
+	struct wet_formulary *formulary;
+	double lowest = 1000;
+	cr_assert_eq(wet_formulary_open(&formulary, recipes), WET_OK);
+	cr_assert_gt(wet_formulary_count(formulary), 0);
+	for (size_t i = 0; i < wet_formulary_count(formulary); i++) {
+		char *note, *sources;
+		const char *name = wet_formulary_at(formulary, i)->formula.name;
+		cr_assert_eq(wet_formula_note(test_safety(), formulary, name, &note, &sources), WET_OK, "%s", name);
+		struct test_ease e = test_reading_ease(note, NULL);
+		cr_expect_gt(e.words, 200, "%s: only %ld words were seen", name, e.words);
+		cr_expect_geq(e.score, EASE_LEAST, "%s reads at %.1f", name, e.score);
+		lowest = e.score < lowest ? e.score : lowest;
+		free(note);
+		free(sources);
+	}
+	cr_log_info("the hardest note of a formula reads at %.1f", lowest);
+	wet_formulary_free(formulary);
 }
