@@ -69,6 +69,12 @@ static void say_weigh_out(const json_t *result)
 	}
 	wet_text_format(line, sizeof line, "Use: %s", text_of(result, "use"));
 	say(line);
+	say("Where the amounts come from:");
+	json_array_foreach(json_object_get(result, "sources"), i, row)
+	{
+		wet_text_format(line, sizeof line, "  %s", json_string_value(row) ? json_string_value(row) : "");
+		say(line);
+	}
 	say("To be led through it, step by step: the same with --guide.");
 }
 

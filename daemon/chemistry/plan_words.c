@@ -401,6 +401,23 @@ static void tell_bath(const struct wet_plan_ask *ask, const struct wet_plan *p, 
 	tell_end(ask, p, b, t);
 }
 
+/* How far from the best it may be, by the first key that is not proven. */
+static void tell_gap(const struct wet_plan *p, struct text *t)
+{
+	int trial = p->load_count > 0 && p->loads[0].is_trial, loads = p->load_count - trial;
+	if (p->is_exact)
+		return;
+	wet_text_append(t->buf, t->bytes, "not proven best: ");
+	if (p->loads_bound < loads)
+		wet_text_append(t->buf, t->bytes, "%d loads, and no plan has fewer than %d\n", loads, p->loads_bound);
+	else if (p->squares_bound < p->squares)
+		wet_text_append(t->buf, t->bytes, "no plan has fewer loads; more even ones there may be, by %.1f %% at most\n",
+						100.0 * (double)(p->squares - p->squares_bound) / (double)p->squares);
+	else
+		wet_text_append(t->buf, t->bytes,
+						"no plan has fewer loads or more even ones; the choice of bottles may not be the best\n");
+}
+
 char *wet_plan_explain(const struct wet_plan_ask *ask, const struct wet_plan *plan, char *buf,
 					   unsigned buf_bytes)
 {
@@ -425,8 +442,6 @@ char *wet_plan_explain(const struct wet_plan_ask *ask, const struct wet_plan *pl
 	}
 	if (!ask->wants_trial && (plan->load_count > 1 || pieces_in(&plan->loads[0]) > 1))
 		wet_text_append(buf, buf_bytes, "one piece can go first as a trial load of its own: ask for it\n");
-	if (!plan->is_exact)
-		wet_text_append(buf, buf_bytes, "not proven best: no plan has fewer than %d load%s\n",
-						plan->loads_bound, plural(plan->loads_bound));
+	tell_gap(plan, &t);
 	return buf;
 }

@@ -206,6 +206,39 @@ bool want_weigh_out(struct wet_call *c, const struct wet_formula *f, struct wet_
 	return false;
 }
 
+/* Where the amounts come from: "3.1 g of metol: AUTHOR, ..." would say the same thing often, so each source once, with the
+ * substances it is for; memory first, since it wants to be checked most. */
+static json_t *amount_sources(const struct wet_formulary_item *item, const struct wet_substances *table)
+{
+	json_t *lines = json_array(), *whole = json_loadb(item->json, item->json_bytes, 0, NULL);
+	const json_t *cited = json_object_get(whole, "sources"), *rows = json_object_get(whole, "ingredients");
+	const char *done[WET_FORMULA_INGREDIENTS] = { "from memory" };
+	int done_count = 1;
+	for (int k = 0; k < done_count; k++) {
+		const json_t *citation = json_object_get(cited, done[k]);
+		char names[256] = "", line[STEP_BYTES];
+		for (size_t i = 0; i < json_array_size(rows); i++) {
+			const json_t *row = json_array_get(rows, i);
+			const char *source = json_string_value(json_object_get(json_object_get(row, "source"), "amount"));
+			if (!source || i >= (size_t)item->formula.ingredient_count)
+				continue;
+			bool is_known = false;
+			for (int j = 0; j < done_count; j++)
+				is_known = is_known || strcmp(done[j], source) == 0;
+			if (!is_known && done_count < WET_FORMULA_INGREDIENTS)
+				done[done_count++] = source;
+			if (strcmp(source, done[k]) == 0)
+				wet_text_append(names, sizeof names, "%s%s", names[0] ? ", " : "",
+								table->forms[item->formula.ingredients[i].form].name);
+		}
+		wet_text_format(line, sizeof line, "%s: %s", names, citation ? json_string_value(citation) : done[k]);
+		if (names[0])
+			(void)json_array_append_new(lines, json_string(line));
+	}
+	json_decref(whole);
+	return lines;
+}
+
 void serve_formula_compute(struct wet_call *c)
 {
 	const struct wet_substances *table = wet_formulary_substances(c->methods->formulary);
@@ -222,9 +255,10 @@ void serve_formula_compute(struct wet_call *c)
 		(void)json_object_set_new(step, "cautions", wet_step_cautions(&pouring, i));
 		(void)json_array_append_new(steps, step);
 	}
-	call_result(c, json_pack("{s:s, s:s, s:o, s:s, s:I, s:s, s:o, s:o}", "name", f->name, "title", f->title, "hazards",
+	call_result(c, json_pack("{s:s, s:s, s:o, s:s, s:I, s:s, s:o, s:o, s:o}", "name", f->name, "title", f->title, "hazards",
 							 wet_formula_hazards(c->methods->safety, table, f),
 							 "makes", wet_print_volume(make_ul, makes, sizeof makes), "make_ul",
 							 (json_int_t)make_ul, "use", f->use, "steps", steps, "cautions",
-							 cautions_json(f)));
+							 cautions_json(f), "sources",
+							 amount_sources(wet_formulary_find(c->methods->formulary, f->name), table)));
 }

@@ -265,13 +265,16 @@ static void planned(void *ctx, const struct wet_planning_request *request, const
 	(void)json_array_append_new(text, json_string(time));
 	say_cold_wash(request, p, text);
 	say_washer(p, text);
-	reply_result(pending, json_pack("{s:b, s:s, s:s, s:s, s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:b, s:I, s:I}", "is_feasible", 1,
+	reply_result(pending, json_pack("{s:b, s:s, s:s, s:s, s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:i, s:I, s:I, s:b, s:I, s:I}", "is_feasible",
+									1,
 									"recipe", p->recipe->name, "vessel", p->vessel.name, "washer", p->washer.name, "kept_as", request->keep,
 									"loads", loads_json(p), "baths", baths_json(p), "text", text, "sheet",
 									wet_mixing_sheet(request, p, &care), "cautions", cautions_of(shelved), "meets",
 									wet_recipe_meets(p->recipe, pending->methods->formulary, pending->methods->safety,
-													 request->is_stale_air), "is_exact",
-									p->plan.is_exact, "gone_ul", (json_int_t)p->plan.gone_ul, "between_us",
+													 request->is_stale_air), "loads_bound",
+									p->plan.loads_bound, "squares", (json_int_t)p->plan.squares, "squares_bound",
+									(json_int_t)p->plan.squares_bound, "is_exact", p->plan.is_exact, "gone_ul",
+									(json_int_t)p->plan.gone_ul, "between_us",
 									(json_int_t)(p->plan.between_ns / 1000)));
 }
 

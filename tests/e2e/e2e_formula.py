@@ -59,6 +59,9 @@ places = [text.index(word, text.index("In this order") if word[0].isdigit() else
 assert text.index(order[0]) < text.index(order[1]) < places[0], text
 assert places[:2] == sorted(places[:2]) and all(text.index(a) < text.index(b) for a, b in zip(order[2:6], order[3:6])), text
 assert "(3.2 % more than the exact 1.55 g)" in text, text
+ends = text[text.index("Use: "):].splitlines()
+assert ends[1] == "Where the amounts come from:" and ends[2] == "  sodium carbonate, anhydrous, potassium bromide: from memory", ends
+assert ends[3].startswith("  metol, sodium sulfite, anhydrous, hydroquinone: Handicraft") and len(ends) == 5, ends
 phenidone = run("ascorbate-phenidone-developer", "--make", "1L", "--scale", "0.05g")
 assert "of a 1 % solution of phenidone in alcohol" in phenidone and "1 g, and alcohol to make 100 mL" in phenidone, phenidone
 assert json.loads(run("stop-bath-citric", "--make", "1L", "--json"))["steps"][1]["mass_mg"] == 15000

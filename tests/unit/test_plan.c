@@ -8,7 +8,7 @@
 #define DAY_NS (86400LL * 1000000000)
 #define PIECE_MM2 (90 * 120)
 
-static alignas(8) unsigned char workspace[1024 * 1024];
+static alignas(8) unsigned char workspace[4 * 1024 * 1024];
 static struct wet_plan_bottle bottles[4];
 static struct wet_plan_working workings[3];
 static struct wet_plan plan;
@@ -72,6 +72,22 @@ Test(plan, six_pieces_in_a_tank_for_four)
 						   "developer and it "
 						   "holds 500 mL\n") == text,
 			  "%s", text);
+}
+
+Test(plan, beyond_the_promised_size_the_gap_is_told)
+{
+	struct wet_plan_ask ask = six();
+	ask.size_count = 3;
+	for (int i = 0; i < 3; i++)
+		ask.sizes[i] = (struct wet_plan_size){ PIECE_MM2 + i * 1700, 17 + i, 1 };
+	ask.vessel.most_ul = 900000;
+	bottles[0].stock_ul = bottles[1].stock_ul = 50000000;
+	cr_assert_eq(make(&ask), 0);
+	cr_assert_not(plan.is_exact);
+	cr_assert_eq(plan.loads_bound, plan.load_count);
+	cr_assert(strstr(text, "not proven best: no plan has fewer loads") != NULL, "%s", text);
+	cr_assert(plan.squares_bound <= plan.squares);
+	cr_assert((strstr(text, "more even ones there may be, by ") != NULL) == (plan.squares_bound < plan.squares), "%s", text);
 }
 
 Test(plan, a_solution_may_have_a_vessel_of_its_own)
