@@ -258,8 +258,16 @@ static bool arming_params(struct wet_call *c, struct wet_arming *a)
 void serve_arm(struct wet_call *c)
 {
 	struct wet_arming a;
+	struct wet_fault fault = { 0 };
 	if (!arming_params(c, &a))
 		return;
+	if (!wet_shelf_find(wet_darkroom_shelf(room(c)), a.recipe_name) &&
+		wet_formulary_find(c->methods->formulary, a.recipe_name)) {
+		wet_fault_set(&fault, WET_ERR_NOT_FOUND, "recipe", a.recipe_name,
+					  "a recipe; this is a formula, it is mixed with: wetside formula %s --guide", a.recipe_name);
+		call_fault(c, &fault);
+		return;
+	}
 	struct pending *p = hold_reply(c);
 	if (p)
 		wet_darkroom_arm(room(c), &a, armed, p);

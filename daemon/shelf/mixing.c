@@ -150,7 +150,8 @@ static int read_steps(struct reader *r, const json_t *value, void *object, const
 		int rc = wet_reader_object(r, json_array_get(value, i), step_fields, COUNT(step_fields), "a step", s);
 		if (rc != 0)
 			return rc;
-		bool is_timed = s->least_ns > 0 && s->least_ns <= s->aim_ns && s->aim_ns <= s->most_ns;
+		bool is_timed = s->least_ns > 0 && s->least_ns <= s->aim_ns && s->aim_ns <= s->most_ns &&
+						s->aim_ns >= WET_MIX_AIM_NS_LEAST;
 		bool has_time = s->least_ns > 0 || s->aim_ns > 0 || s->most_ns > 0;
 		if (s->kind == WET_STAGE_HANDLING ? has_time : !is_timed)
 			return wet_reader_fail(r, WET_ERR_RANGE, NULL, NULL, "times in their order, and none where nothing is timed");

@@ -73,6 +73,7 @@ why = client("formula", "creek-fixer", "--guide", status=1)
 assert "thiosulfate before acid" in why and "milky with sulfur" in why, why
 assert "--guide" in client("formula", "fixer-plain", "--bottle", "low-shelf", status=2)
 assert "name" in client("formula", "--guide", status=2)
+assert "wetside formula fixer-plain --guide" in client("arm", "fixer-plain", status=1)
 refused(-32602, "run.mix")
 refused(-32602, "run.mix", name="fixer-plain", bottle="one", bath="two")
 refused(-32602, "run.mix", name="fixer-plain", bottle="a\x1b[2J")
