@@ -21,7 +21,7 @@ const struct verb verbs[] = {
 	  "wetside arm direct-positive-fibre-tank --pieces 6", verb_arm },
 	{ "bath",
 	  "bath [list [--gone] [--size 9x12cm]];  bath add NAME --what SOLUTION --volume V [--from BOTTLE --dilution 1+9] [--mixed DAY] "
-	  "[--place P];\n  bath use NAME [V] [--pieces N --size 9x12cm];  bath change|discard|history NAME",
+	  "[--place P] [--beside LIST|none];\n  bath use NAME [V] [--pieces N --size 9x12cm];  bath change|discard|history NAME",
 	  "working solutions: what, from what, how much they have done",
 	  "wetside bath add fixer-one --what fixer-rapid --volume 600mL --from fixer-stock --dilution 1+4", verb_stock },
 	{ "begin", "begin [--run NAME] --heard N | --unheard [--watch]", "light and screen are off: begin",
@@ -33,7 +33,7 @@ const struct verb verbs[] = {
 	  "hot and cold water to a temperature; a bottle in a water bath", "wetside blend --to 20C --make 1L --hot 50C --cold 9C", verb_blend },
 	{ "bottle",
 	  "bottle [list [--gone]];  bottle add NAME --what SOLUTION --volume V [--full V] [--strength 28%] [--opened DAY] "
-	  "[--lot L] [--place P];\n  bottle use NAME V [--note N];  bottle change|discard|history NAME",
+	  "[--lot L] [--place P] [--beside bleach,drain-cleaner,descaler,ammonia,food,children,sun,heat|none];\n  bottle use NAME V [--note N];  bottle change|discard|history NAME",
 	  "concentrates and stocks: what is left of each", "wetside bottle add fixer-stock --what fixer-rapid --volume 1L",
 	  verb_stock },
 	{ "dilute",

@@ -226,6 +226,7 @@ int verb_status(struct session *s, int argc, char **argv)
 		wet_text_format(line, sizeof line, "Shelf: %s", json_string_value(fault));
 		say(line);
 	}
+	say_meets("What stands together and should not, worst first:", json_object_get(result, "meets"));
 	json_decref(result);
 	return rc;
 }

@@ -5,6 +5,7 @@
 
 #include <stdio.h>
 #include <string.h>
+#include <unistd.h>
 
 static void say_item(const json_t *item)
 {
@@ -12,6 +13,27 @@ static void say_item(const json_t *item)
 	wet_text_format(line, sizeof line, "%-20s %s%s%s", text_of(item, "name"), text_of(item, "text"),
 					text_of(item, "left")[0] ? "; " : "", text_of(item, "left"));
 	say(line);
+}
+
+static void say_cautions(const json_t *item)
+{
+	size_t i;
+	json_t *text;
+	char line[1024];
+	json_array_foreach(json_object_get(item, "cautions"), i, text)
+	{
+		wet_text_format(line, sizeof line, "  ! %s", json_string_value(text));
+		say(line);
+	}
+}
+
+/* What was stored, what it meets where it stands, and what was not told. */
+static void say_stored(const json_t *result)
+{
+	say_item(json_object_get(result, "item"));
+	say_meets("Where it stands:", json_object_get(result, "meets"));
+	if (text_of(result, "ask")[0])
+		say(text_of(result, "ask"));
 }
 
 /* Page by page: a shelf may be long. */
@@ -33,7 +55,11 @@ static int list_items(struct session *s, const char *noun, json_t *params)
 		if (s->is_json)
 			say_json(result);
 		else
-			json_array_foreach(json_object_get(result, "items"), i, item) say_item(item);
+			json_array_foreach(json_object_get(result, "items"), i, item)
+			{
+				say_item(item);
+				say_cautions(item);
+			}
 		count += json_array_size(json_object_get(result, "items"));
 		next = json_integer_value(json_object_get(result, "next"));
 		json_decref(result);
@@ -75,7 +101,8 @@ static int read_words(struct session *s, int argc, char **argv, const char *act,
 	static const struct option_row rows[] = {
 		{ "what", "what", TEXT },     { "volume", "volume", TEXT },     { "full", "full", TEXT },
 		{ "strength", "strength", TEXT }, { "opened", "opened", TEXT }, { "lot", "lot", TEXT },
-		{ "place", "place", TEXT },   { "dilution", "dilution", TEXT }, { "mixed", "mixed", TEXT },
+		{ "place", "place", TEXT },   { "beside", "beside", TEXT },
+		   { "dilution", "dilution", TEXT }, { "mixed", "mixed", TEXT },
 		{ "from", "from", TEXT },     { "area", "area", TEXT },         { "pieces", "pieces", NUMBER },
 		{ "size", "size", TEXT },     { "kind", "kind", TEXT },         { "least", "least", TEXT },
 		{ "most", "most", TEXT },     { "tray", "tray", TEXT },         { "fill", "fill", TEXT },
@@ -91,6 +118,28 @@ static int read_words(struct session *s, int argc, char **argv, const char *act,
 							  : strcmp(act, "use") == 0 && has_amount ? use
 																	  : name;
 	return read_args(s, argc, argv, rows, keys, params);
+}
+
+/* The shelf asks where a bottle stands. An empty line: not told, or nothing of these. */
+static void ask_place(const struct session *s, json_t *params)
+{
+	static const char *const questions[][2] = {
+		{ "place", "Where does it stand? " },
+		{ "beside", "What stands beside it (bleach, drain-cleaner, descaler, ammonia, food, children, sun, heat)? " }
+	};
+	char answer[192];
+	bool is_told = json_object_get(params, "place") || json_object_get(params, "beside");
+	if (is_told || s->is_json || s->no_input || !isatty(STDIN_FILENO) || !isatty(STDOUT_FILENO))
+		return;
+	for (size_t i = 0; i < sizeof questions / sizeof questions[0]; i++) {
+		fputs(questions[i][1], stdout);
+		(void)fflush(stdout);
+		if (!fgets(answer, sizeof answer, stdin))
+			return;
+		answer[strcspn(answer, "\n")] = '\0';
+		if (answer[0])
+			(void)json_object_set_new(params, questions[i][0], json_string(answer));
+	}
 }
 
 int verb_stock(struct session *s, int argc, char **argv)
@@ -128,6 +177,8 @@ int verb_stock(struct session *s, int argc, char **argv)
 		return list_items(s, noun, params);
 	if (strcmp(act, "history") != 0 && !json_object_get(params, "token"))
 		add_token(params);
+	if (strcmp(noun, "bottle") == 0 && strcmp(act, "add") == 0)
+		ask_place(s, params);
 	wet_text_format(method, sizeof method, "%s.%s", noun, act);
 	rc = ask(s, method, params, &result);
 	if (rc == DONE && s->is_json)
@@ -135,7 +186,7 @@ int verb_stock(struct session *s, int argc, char **argv)
 	else if (rc == DONE && strcmp(act, "history") == 0)
 		say_history(result);
 	else if (rc == DONE && !s->is_quiet)
-		say_item(json_object_get(result, "item"));
+		say_stored(result);
 	json_decref(result);
 	return rc;
 }

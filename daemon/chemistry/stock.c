@@ -31,6 +31,89 @@ const char *wet_stock_act_word(enum wet_stock_act act)
 	return (unsigned)act < WET_STOCK_ACT_N ? words[act] : "?";
 }
 
+const char *wet_beside_word(enum wet_beside beside)
+{
+	static const char *const words[WET_BESIDE_N] = {
+#define X(name, word) word,
+		WET_BESIDES(X)
+#undef X
+	};
+	return (unsigned)beside < WET_BESIDE_N ? words[beside] : "?";
+}
+
+/* -- places: what stands beside is kept in the place's own text, so that an older wetside reads it too ------- */
+
+#define BESIDE " (beside "
+
+/* Words and commas, up to `end`. False: another word is among them. */
+static bool read_beside(const char *text, const char *end, unsigned *ret_beside)
+{
+	unsigned bits = 0;
+	while (text < end) {
+		size_t n = strcspn(text, ", )");
+		int found = -1;
+		for (int i = 0; i < WET_BESIDE_N; i++)
+			if (strlen(wet_beside_word((enum wet_beside)i)) == n && strncmp(wet_beside_word((enum wet_beside)i), text, n) == 0)
+				found = i;
+		if (found < 0)
+			return false;
+		bits |= 1u << found;
+		text += n;
+		text += strspn(text, ", ");
+	}
+	*ret_beside = bits;
+	return true;
+}
+
+int wet_beside_parse(const char *text, unsigned *ret_beside, struct wet_fault *reterr)
+{
+	char want[WET_LINE_BYTES] = "none, or any of:";
+	unsigned bits = 0;
+	text += strspn(text, ", ");
+	if (strcmp(text, "none") == 0 || read_beside(text, text + strlen(text), &bits)) {
+		*ret_beside = bits;
+		return WET_OK;
+	}
+	for (int i = 0; i < WET_BESIDE_N; i++)
+		wet_text_append(want, sizeof want, "%s %s", i > 0 ? "," : "", wet_beside_word((enum wet_beside)i));
+	return wet_fault_set(reterr, WET_ERR_NOT_FOUND, "beside", text, "%s", want);
+}
+
+unsigned wet_stock_place(const struct wet_stock *item, char *place)
+{
+	unsigned bits = 0;
+	size_t n = strlen(item->place);
+	const char *text = item->place[0] == '(' ? item->place : strstr(item->place, BESIDE);
+	const char *words = text == NULL ? NULL : text + strlen(BESIDE) - (*text == '(');
+	bool is_told = words != NULL && n > 0 && item->place[n - 1] == ')' && strlen(text) > strlen(BESIDE) &&
+				   strncmp(text + (*text == ' '), BESIDE + 1, strlen(BESIDE) - 1) == 0 &&
+				   read_beside(words, item->place + n - 1, &bits);
+	wet_text_copy(place, WET_NAME_BYTES, item->place);
+	if (is_told)
+		place[text - item->place] = '\0';
+	return is_told ? bits : 0;
+}
+
+int wet_stock_put_place(struct wet_stock *item, const char *place, unsigned beside, struct wet_fault *reterr)
+{
+	char text[2 * WET_LINE_BYTES];
+	int count = 0;
+	wet_text_copy(text, sizeof text, place);
+	for (int i = 0; i < WET_BESIDE_N; i++) {
+		if (!(beside & 1u << i))
+			continue;
+		wet_text_append(text, sizeof text, "%s%s", count++ > 0 ? ", " : place[0] ? BESIDE : BESIDE + 1,
+						wet_beside_word((enum wet_beside)i));
+	}
+	if (count > 0)
+		wet_text_append(text, sizeof text, ")");
+	if (strlen(text) >= sizeof item->place)
+		return wet_fault_set(reterr, WET_ERR_TOO_LONG, "place", NULL, "a shorter name of the place: with what stands beside it %d characters at most",
+							 (int)sizeof item->place - 1);
+	wet_text_copy(item->place, sizeof item->place, text);
+	return WET_OK;
+}
+
 static int refuse_volume(const char *where, int64_t found_ul, const char *want, int64_t want_ul,
 						 struct wet_fault *reterr)
 {

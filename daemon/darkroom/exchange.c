@@ -399,6 +399,8 @@ void wet_darkroom_export(struct wet_darkroom *d, const struct wet_cursor *cursor
 
 /* -- in ------------------------------------------------------------------------------- */
 struct importing {
+	struct wet_darkroom *darkroom;
+	struct wet_placed placed;
 	struct wet_job job;
 	struct wet_unit *units;
 	struct wet_known *known;
@@ -447,12 +449,14 @@ static int import_work(struct wet_job *job, struct wet_ledger *ledger, struct we
 			wet_fault_prefix(reterr, line);
 		}
 	}
-	return rc;
+	return rc == 0 ? placed_read(ledger, &i->placed, reterr) : rc;
 }
 
 static void import_done(struct wet_job *job, const struct wet_fault *fault)
 {
 	struct importing *i = job->ctx;
+	if (fault->err == WET_OK)
+		placed_take(i->darkroom, &i->placed);
 	i->cb(i->ctx, fault);
 	free(i);
 }
@@ -471,6 +475,7 @@ void wet_darkroom_import(struct wet_darkroom *d, struct wet_unit *units, struct 
 		cb(ctx, &fault);
 		return;
 	}
+	i->darkroom = d;
 	i->units = units;
 	i->known = known;
 	i->is_dry = is_dry;

@@ -3,6 +3,7 @@
 #define WET_DARKROOM_INSIDE_H
 
 #include "darkroom/darkroom.h"
+#include "darkroom/stock.h"
 #include "ledger/ledger.h"
 
 #define LEAD_NS 150000000LL            /* a planned cue is handed to the speaker so long ahead */
@@ -60,9 +61,13 @@ struct wet_darkroom {
 	int64_t far_cue_ns;      /* the cue over which the device was closed; INT64_MAX: none */
 	int64_t digit_played_ns;
 	bool is_sound_bad; /* told, if a run was live; its coming back is told too */
+	struct wet_placed placed;
 };
 
 int64_t now_of(const struct wet_darkroom *d);
+/* Of the ledger, into *placed; on its thread. */
+int placed_read(struct wet_ledger *ledger, struct wet_placed *placed, struct wet_fault *reterr);
+void placed_take(struct wet_darkroom *d, const struct wet_placed *placed);
 struct wet_frozen *frozen_hold(struct wet_darkroom *d, const struct wet_recipe *recipe, const char *hash);
 struct wet_live *live_add(struct wet_darkroom *d, int64_t id, struct wet_frozen *frozen);
 void live_drop(struct wet_darkroom *d, struct wet_live *live);

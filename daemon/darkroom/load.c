@@ -218,6 +218,8 @@ int wet_darkroom_load(struct wet_darkroom *d, struct wet_ledger *ledger, int64_t
 	if (rc == 0)
 		rc = wet_ledger_each_finished_run(ledger, INT64_MAX, WET_DRYING, take_finished, l, reterr);
 	d->is_loading = false;
+	if (rc == 0)
+		rc = placed_read(ledger, &d->placed, reterr);
 	*ret_bad = l->bad;
 	free(l);
 	return rc;

@@ -10,7 +10,9 @@
 struct stocking {
 	struct wet_job job;
 	struct wet_stock_request want;
+	struct wet_darkroom *darkroom;
 	struct wet_stock_answer answer;
+	struct wet_placed placed;
 	wet_stock_cb *cb;
 	void *ctx;
 };
@@ -29,6 +31,51 @@ static int take_event(void *ctx, const struct wet_stock_event *event)
 	return WET_OK;
 }
 
+/* -- what stands where --------------------------------------------------------------- */
+
+static int take_placed(void *ctx, const struct wet_stock *item)
+{
+	struct wet_placed *s = ctx;
+	bool is_chemistry = item->kind == WET_STOCK_BOTTLE || item->kind == WET_STOCK_BATH;
+	if (is_chemistry && item->place[0] && s->count < WET_PLACED)
+		s->items[s->count++] = *item;
+	return WET_OK;
+}
+
+int placed_read(struct wet_ledger *ledger, struct wet_placed *s, struct wet_fault *reterr)
+{
+	s->count = 0;
+	return wet_ledger_each_stock(ledger, -1, false, 0, INT32_MAX, take_placed, s, reterr);
+}
+
+void placed_take(struct wet_darkroom *d, const struct wet_placed *s)
+{
+	uint64_t version = d->placed.version;
+	d->placed = *s;
+	d->placed.version = version + 1;
+}
+
+const struct wet_placed *wet_darkroom_placed(const struct wet_darkroom *d)
+{
+	return &d->placed;
+}
+
+/* What stands beside belongs to a place: another place brings its own. */
+static int put_place(const struct wet_stock_request *r, struct wet_stock *item, struct wet_fault *reterr)
+{
+	char place[WET_NAME_BYTES];
+	unsigned beside = wet_stock_place(item, place);
+	if (!(r->fields & (WET_STOCK_HAS_PLACE | WET_STOCK_HAS_BESIDE)))
+		return WET_OK;
+	if ((r->fields & WET_STOCK_HAS_PLACE) && strcmp(place, r->item.place) != 0) {
+		wet_text_copy(place, sizeof place, r->item.place);
+		beside = 0;
+	}
+	return wet_stock_put_place(item, place, r->fields & WET_STOCK_HAS_BESIDE ? r->beside : beside, reterr);
+}
+
+/* -- the verbs ----------------------------------------------------------------------- */
+
 static void copy_fields(const struct wet_stock_request *r, struct wet_stock *item)
 {
 	const struct wet_stock *from = &r->item;
@@ -39,8 +86,6 @@ static void copy_fields(const struct wet_stock_request *r, struct wet_stock *ite
 		wet_text_copy(item->strength, sizeof item->strength, from->strength);
 	if (f & WET_STOCK_HAS_LOT)
 		wet_text_copy(item->lot, sizeof item->lot, from->lot);
-	if (f & WET_STOCK_HAS_PLACE)
-		wet_text_copy(item->place, sizeof item->place, from->place);
 	if (f & WET_STOCK_HAS_FULL)
 		item->full_ul = from->full_ul;
 	if (f & WET_STOCK_HAS_VOLUME)
@@ -78,7 +123,10 @@ static int put_times(struct wet_ledger *ledger, const struct wet_stock_request *
 static int add(struct stocking *s, struct wet_ledger *ledger, struct wet_fault *reterr)
 {
 	struct wet_stock item = s->want.item, bottle;
-	int rc;
+	item.place[0] = '\0';
+	int rc = put_place(&s->want, &item, reterr);
+	if (rc != 0)
+		return rc;
 	if (s->want.from[0]) {
 		rc = wet_ledger_get_stock(ledger, WET_STOCK_BOTTLE, s->want.from, &bottle, reterr);
 		if (rc == 0)
@@ -105,16 +153,17 @@ static int act_on(struct stocking *s, struct wet_ledger *ledger, struct wet_faul
 		rc = wet_ledger_discard_stock(ledger, item.id, &r->why, &item, reterr);
 	} else {
 		copy_fields(r, &item);
-		rc = wet_ledger_change_stock(ledger, &item, &r->why, reterr);
+		rc = put_place(r, &item, reterr);
+		if (rc == 0)
+			rc = wet_ledger_change_stock(ledger, &item, &r->why, reterr);
 		if (rc == 0)
 			rc = put_times(ledger, r, &item, reterr);
 	}
 	return rc == 0 ? take_item(&s->answer, &item) : rc;
 }
 
-static int stock_work(struct wet_job *job, struct wet_ledger *ledger, struct wet_fault *reterr)
+static int serve(struct stocking *s, struct wet_ledger *ledger, struct wet_fault *reterr)
 {
-	struct stocking *s = job->ctx;
 	const struct wet_stock_request *r = &s->want;
 	struct wet_stock item;
 	int rc;
@@ -134,9 +183,18 @@ static int stock_work(struct wet_job *job, struct wet_ledger *ledger, struct wet
 	}
 }
 
+static int stock_work(struct wet_job *job, struct wet_ledger *ledger, struct wet_fault *reterr)
+{
+	struct stocking *s = job->ctx;
+	int rc = serve(s, ledger, reterr);
+	return rc == 0 ? placed_read(ledger, &s->placed, reterr) : rc;
+}
+
 static void stock_done(struct wet_job *job, const struct wet_fault *fault)
 {
 	struct stocking *s = job->ctx;
+	if (fault->err == WET_OK)
+		placed_take(s->darkroom, &s->placed);
 	s->cb(s->ctx, &s->answer, fault);
 	free(s);
 }
@@ -149,6 +207,7 @@ void wet_darkroom_stock(struct wet_darkroom *d, const struct wet_stock_request *
 		cb(ctx, NULL, &fault);
 		return;
 	}
+	s->darkroom = d;
 	s->want = *request;
 	s->want.why.wall_ms = d->ports.wall_ms(d->ports.ctx);
 	s->cb = cb;

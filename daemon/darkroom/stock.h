@@ -27,13 +27,15 @@ enum wet_stock_field {
 	WET_STOCK_HAS_TRAY = 1 << 8,
 	WET_STOCK_HAS_SINCE = 1 << 9,
 	WET_STOCK_HAS_AREA = 1 << 10,
-	WET_STOCK_HAS_GRADE = 1 << 11
+	WET_STOCK_HAS_GRADE = 1 << 11,
+	WET_STOCK_HAS_BESIDE = 1 << 12
 };
 
 struct wet_stock_request {
 	enum wet_stock_op op;
 	struct wet_stock item;           /* kind and name always; the rest as the op needs */
 	unsigned fields;                 /* enum wet_stock_field: CHANGE */
+	unsigned beside;                 /* ADD, CHANGE: bits of enum wet_beside; the item's place is the place alone */
 	char rename[WET_NAME_BYTES];     /* CHANGE: its new name; empty: as before */
 	struct wet_stock_event why;      /* USE: volume_ul below 0 is drawn, area_mm2 done; note, token, uid */
 	char from[WET_NAME_BYTES];       /* ADD of a bath: the bottle it is drawn from; empty: none */
@@ -50,6 +52,17 @@ struct wet_stock_answer {
 };
 /* answer is valid during the call; NULL without memory. */
 typedef void wet_stock_cb(void *ctx, const struct wet_stock_answer *answer, const struct wet_fault *fault);
+
+#define WET_PLACED 64 /* bottles and baths of known places; more are not looked at */
+
+/* The bottles and baths of which it is known where they stand, as the ledger had them when the shelf was last looked at: at
+ * the start, and with every verb of the shelf. `version` rises with each look. */
+struct wet_placed {
+	uint64_t version;
+	int count;
+	struct wet_stock items[WET_PLACED];
+};
+const struct wet_placed *wet_darkroom_placed(const struct wet_darkroom *darkroom);
 
 void wet_darkroom_stock(struct wet_darkroom *darkroom, const struct wet_stock_request *request, wet_stock_cb *cb,
 						void *ctx);

@@ -22,6 +22,8 @@ struct wet_methods {
 	struct wet_importing *importing; /* NULL: no import is under way */
 	const struct wet_formulary *formulary; /* never NULL */
 	const struct wet_safety *safety;       /* never NULL */
+	json_t *shelf_meets;    /* of place.c; NULL: not yet asked */
+	uint64_t shelf_version; /* of the shelf it was made of */
 };
 /* When nothing is served any more, and no job of the ledger is under way. */
 void wet_methods_release(struct wet_methods *methods);

@@ -68,6 +68,8 @@ void wet_methods_release(struct wet_methods *methods)
 {
 	free_importing(methods->importing);
 	methods->importing = NULL;
+	json_decref(methods->shelf_meets);
+	methods->shelf_meets = NULL;
 }
 
 int import_nomem(struct wet_fault *reterr)

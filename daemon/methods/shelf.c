@@ -2,6 +2,7 @@
 #include "methods/caution.h"
 #include "methods/hazard.h"
 #include "methods/inside.h"
+#include "methods/place.h"
 
 #include "base/text.h"
 #include "darkroom/records.h"
@@ -259,7 +260,7 @@ void serve_sound(struct wet_call *c)
 static json_t *runs_json(struct wet_darkroom *d)
 {
 	json_t *list = json_array();
-	size_t left = WET_REPLY_BYTES - 3 * PART_BYTES - 2048;
+	size_t left = WET_REPLY_BYTES - 4 * PART_BYTES - 2048;
 	for (int ended = 0; ended < 2; ended++)
 		for (struct wet_live *l = wet_darkroom_newest(d); l && json_array_size(list) < RUNS; l = l->older)
 			if (wet_live_is_over(l) == (ended == 1) && !add_within(list, wet_run_snapshot(d, l), &left))
@@ -299,6 +300,17 @@ static json_t *dark_json(struct wet_darkroom *d, json_int_t *ret_count)
 	return list;
 }
 
+/* What stands together and should not. */
+static json_t *meets_json(struct wet_methods *m)
+{
+	json_t *list = json_array(), *caution;
+	size_t left = PART_BYTES, i;
+	json_array_foreach(wet_shelf_meets(m), i, caution)
+		if (!add_within(list, json_incref(caution), &left))
+			break;
+	return list;
+}
+
 void serve_status(struct wet_call *c)
 {
 	struct wet_darkroom *d = c->methods->darkroom;
@@ -308,11 +320,11 @@ void serve_status(struct wet_call *c)
 	json_t *dark = dark_json(d, &dark_count);
 	bool is_well = ports->sound_is_well(ports->ctx, sound, sizeof sound);
 	(void)wet_darkroom_disk_is_behind(d, disk, sizeof disk);
-	call_result(c, json_pack("{s:o, s:o, s:I, s:o, s:b, s:{s:s, s:s}, s:s, s:o, s:I}", "runs", runs_json(d), "dark", dark,
+	call_result(c, json_pack("{s:o, s:o, s:I, s:o, s:b, s:{s:s, s:s}, s:s, s:o, s:o, s:I}", "runs", runs_json(d), "dark", dark,
 							 "dark_count", dark_count, "drying",
 							 drying_json(d), "may_sleep", wet_darkroom_may_sleep(d), "sound", "health",
 							 is_well ? "well" : "not well", "text", sound, "disk", disk, "shelf",
-							 faults_json(wet_darkroom_shelf(d), PART_BYTES), "live_count",
+							 faults_json(wet_darkroom_shelf(d), PART_BYTES), "meets", meets_json(c->methods), "live_count",
 							 (json_int_t)wet_darkroom_count(d)));
 }
 

@@ -1,6 +1,7 @@
 /* stock.c: bottles, baths, vessels, graduates: add, change, use, discard, list, history. */
 #include "darkroom/stock.h"
 #include "methods/inside.h"
+#include "methods/place.h"
 
 #include "base/text.h"
 #include "shelf/shelf.h"
@@ -109,6 +110,26 @@ static bool want_grade(struct wet_call *c, struct wet_stock *item)
 	return true;
 }
 
+/* "bleach, food"; a place that is told as it is shown brings its own. */
+static bool want_beside(struct wet_call *c, struct wet_stock_request *r)
+{
+	char text[WET_LINE_BYTES] = "", place[WET_NAME_BYTES];
+	struct wet_fault fault = { 0 };
+	unsigned beside = wet_stock_place(&r->item, place);
+	if (beside != 0) {
+		wet_text_copy(r->item.place, sizeof r->item.place, place);
+		r->fields |= WET_STOCK_HAS_BESIDE;
+		r->beside = beside;
+	}
+	if (!want_text(c, "beside", false, text, sizeof text))
+		return false;
+	if (has_param(c, "beside") && wet_beside_parse(text, &r->beside, &fault) != 0) {
+		call_fault(c, &fault);
+		return false;
+	}
+	return true;
+}
+
 /* The fields of one kind; what was there is noted in r->fields. */
 static bool want_item(struct wet_call *c, struct wet_stock_request *r)
 {
@@ -125,12 +146,12 @@ static bool want_item(struct wet_call *c, struct wet_stock_request *r)
 				  { "least", WET_STOCK_HAS_LEAST },       { "marks", WET_STOCK_HAS_LEAST },
 				  { "tray", WET_STOCK_HAS_TRAY },         { "opened", WET_STOCK_HAS_SINCE },
 				  { "mixed", WET_STOCK_HAS_SINCE },       { "class", WET_STOCK_HAS_GRADE },
-				  { "area", WET_STOCK_HAS_AREA },         { "size", WET_STOCK_HAS_AREA } };
+				  { "beside", WET_STOCK_HAS_BESIDE },     { "area", WET_STOCK_HAS_AREA },         { "size", WET_STOCK_HAS_AREA } };
 	for (size_t n = 0; n < sizeof marks / sizeof marks[0]; n++)
 		if (has_param(c, marks[n].key))
 			r->fields |= marks[n].field;
 	if (!want_text(c, "lot", false, i->lot, sizeof i->lot) ||
-		!want_text(c, "place", false, i->place, sizeof i->place) ||
+		!want_text(c, "place", false, i->place, sizeof i->place) || !want_beside(c, r) ||
 		!want_strength(c, i))
 		return false;
 	switch (i->kind) {
@@ -210,11 +231,16 @@ static void say_left(const struct listing *x, const struct wet_stock *item, char
 
 static json_t *item_json(const struct wet_stock *i)
 {
-	char line[WET_LINE_BYTES], volume[48], full[48], least[48], grade[2] = { i->grade, '\0' };
-	return json_pack("{s:I, s:s, s:s, s:s, s:s, s:s, s:s, s:s, s:s, s:s, s:I, s:I, s:I, s:i, s:I, s:I, s:I, s:I, s:I,"
+	char line[WET_LINE_BYTES], volume[48], full[48], least[48], grade[2] = { i->grade, '\0' }, place[WET_NAME_BYTES];
+	json_t *beside = json_array();
+	unsigned bits = wet_stock_place(i, place);
+	for (int n = 0; n < WET_BESIDE_N; n++)
+		if (bits & 1u << n)
+			(void)json_array_append_new(beside, json_string(wet_beside_word((enum wet_beside)n)));
+	return json_pack("{s:I, s:s, s:s, s:s, s:s, s:s, s:s, s:o, s:s, s:s, s:s, s:I, s:I, s:I, s:i, s:I, s:I, s:I, s:I, s:I,"
 					 " s:s, s:b, s:I, s:s}",
 					 "id", (json_int_t)i->id, "kind", wet_stock_kind_word(i->kind), "name", i->name, "what", i->what,
-					 "strength", i->strength, "lot", i->lot, "place", i->place, "full",
+					 "strength", i->strength, "lot", i->lot, "place", place, "beside", beside, "full",
 					 wet_print_volume(i->full_ul, full, sizeof full), "volume",
 					 wet_print_volume(i->volume_ul, volume, sizeof volume), "least",
 					 wet_print_volume(i->least_ul, least, sizeof least), "full_ul", (json_int_t)i->full_ul, "volume_ul",
@@ -232,12 +258,35 @@ static json_t *event_json(const struct wet_stock_event *e)
 					 e->note);
 }
 
+#define MEETS 8       /* that are told of one item */
+#define MEETS_LISTED 2 /* of each, in a page of many */
+
+/* The shelf asks where a bottle stands. */
+static const char *question_of(const struct wet_stock *i)
+{
+	return i->kind == WET_STOCK_BOTTLE && !i->place[0] && !i->is_gone
+			   ? "Where does it stand, and does bleach, drain cleaner, food stand beside it, or can children reach it? Tell it "
+				 "with --place and --beside, or --beside none."
+			   : "";
+}
+
 static void answered_one(void *ctx, const struct wet_stock_answer *a, const struct wet_fault *fault)
 {
 	if (fault->err != WET_OK)
 		reply_fault(ctx, fault);
 	else
-		reply_result(ctx, json_pack("{s:o}", "item", item_json(&a->items[0])));
+		reply_result(ctx, json_pack("{s:o, s:o, s:s}", "item", item_json(&a->items[0]), "meets",
+									wet_item_meets(((struct pending *)ctx)->methods, &a->items[0], MEETS), "ask",
+									question_of(&a->items[0])));
+}
+
+static json_t *texts_of(json_t *meets)
+{
+	json_t *texts = json_array(), *caution;
+	size_t i;
+	json_array_foreach(meets, i, caution) (void)json_array_append(texts, json_object_get(caution, "text"));
+	json_decref(meets);
+	return texts;
 }
 
 static void answered_list(void *ctx, const struct wet_stock_answer *a, const struct wet_fault *fault)
@@ -254,6 +303,7 @@ static void answered_list(void *ctx, const struct wet_stock_answer *a, const str
 		json_t *item = item_json(&a->items[i]);
 		say_left(x, &a->items[i], left, sizeof left);
 		(void)json_object_set_new(item, "left", json_string(left));
+		(void)json_object_set_new(item, "cautions", texts_of(wet_item_meets(x->pending->methods, &a->items[i], MEETS_LISTED)));
 		(void)json_array_append_new(list, item);
 	}
 	json_int_t next = a->item_count == WET_PAGE ? (json_int_t)a->items[WET_PAGE - 1].id : 0;

@@ -51,9 +51,9 @@ static void serve_follow(struct wet_call *c)
 static void serve_discover(struct wet_call *c);
 
 static const struct wet_method table[] = {
-	{ "bath.add", serve_bath_add, "name,what,volume,full,dilution,mixed,area,pieces,size,place,from,note,token",
+	{ "bath.add", serve_bath_add, "name,what,volume,full,dilution,mixed,area,pieces,size,place,beside,from,note,token",
 	  "A working solution that stands there from now on." },
-	{ "bath.change", serve_bath_change, "name,rename,what,volume,full,dilution,mixed,area,pieces,size,place,note,token",
+	{ "bath.change", serve_bath_change, "name,rename,what,volume,full,dilution,mixed,area,pieces,size,place,beside,note,token",
 	  "What is known of a working solution is put right." },
 	{ "bath.discard", serve_bath_discard, "name,note,token",
 	  "A working solution is gone; its history stays." },
@@ -67,9 +67,9 @@ static const struct wet_method table[] = {
 	  "Hot and cold water, and stock, to a temperature." },
 	{ "blend.time", serve_blend_time, "bottle,in,to,constant,after,reads,holds,bath,room,bath_constant,bath_after,bath_reads",
 	  "How long a bottle stands in a water bath until it has a temperature." },
-	{ "bottle.add", serve_bottle_add, "name,what,volume,full,strength,opened,lot,place,note,token",
+	{ "bottle.add", serve_bottle_add, "name,what,volume,full,strength,opened,lot,place,beside,note,token",
 	  "A bottle that stands there from now on." },
-	{ "bottle.change", serve_bottle_change, "name,rename,what,volume,full,strength,opened,lot,place,note,token",
+	{ "bottle.change", serve_bottle_change, "name,rename,what,volume,full,strength,opened,lot,place,beside,note,token",
 	  "What is known of a bottle is put right." },
 	{ "bottle.discard", serve_bottle_discard, "name,note,token",
 	  "A bottle is gone; its history stays." },

@@ -34,7 +34,7 @@ struct wet_stock {
 	                               kind ("closed-tank") */
 	char strength[24];          /* bottle: as on its label ("28 % w/w"); bath: its dilution ("1+9"); may be empty */
 	char lot[WET_NAME_BYTES];   /* as on its label; may be empty */
-	char place[WET_NAME_BYTES]; /* where it stands; may be empty */
+	char place[WET_NAME_BYTES]; /* where it stands, and what beside it: "low shelf (beside bleach, food)"; may be empty */
 	int64_t full_ul;            /* bottle, bath: when full; vessel: the most it takes; graduate: what it holds */
 	int64_t volume_ul;          /* bottle, bath: now */
 	int64_t least_ul;           /* vessel: the least that covers the pieces; graduate: its least graduation */
@@ -47,6 +47,25 @@ struct wet_stock {
 	bool is_gone;               /* discarded or used up */
 	int64_t gone_ms;
 };
+
+/* X(NAME, word): what else can stand at a place, told by people. */
+#define WET_BESIDES(X)               \
+	X(BLEACH, "bleach")              \
+	X(DRAIN_CLEANER, "drain-cleaner") \
+	X(DESCALER, "descaler")          \
+	X(AMMONIA, "ammonia")            \
+	X(FOOD, "food")                  \
+	X(CHILDREN, "children") /* they can reach it */ \
+	X(SUN, "sun")                    \
+	X(HEAT, "heat")
+
+enum wet_beside {
+#define WET_STOCK_ENUM(name, word) WET_BESIDE_##name,
+	WET_BESIDES(WET_STOCK_ENUM)
+#undef WET_STOCK_ENUM
+		WET_BESIDE_N
+};
+const char *wet_beside_word(enum wet_beside beside); /* static; "?" out of range */
 
 /* X(NAME, word): what was done; stored as numbers. */
 #define WET_STOCK_ACTS(X) \
@@ -80,6 +99,14 @@ struct wet_stock_event {
 
 const char *wet_stock_kind_word(enum wet_stock_kind kind); /* static; "?" out of range */
 const char *wet_stock_act_word(enum wet_stock_act act);    /* static; "?" out of range */
+
+/* "bleach, food" -> bits of enum wet_beside; "none" and nothing: none. WET_ERR_NOT_FOUND with the words there are. */
+int wet_beside_parse(const char *text, unsigned *ret_beside, struct wet_fault *reterr);
+
+/* Where it stands, without what stands beside it, into `place` (WET_NAME_BYTES); returns the bits of that. */
+unsigned wet_stock_place(const struct wet_stock *item, char *place);
+/* Puts both. WET_ERR_TOO_LONG: they don't fit, the item is as it was. */
+int wet_stock_put_place(struct wet_stock *item, const char *place, unsigned beside, struct wet_fault *reterr);
 
 /* Every rule of one item: a name, amounts within reason and within each other, what its kind needs. The fault's `where` is
  * the field as methods name it ("volume"). */

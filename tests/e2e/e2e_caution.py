@@ -119,6 +119,54 @@ assert "3 times as much cold water" in glacial[0], glacial
 text = run("formula", "fixer-acid-hardening").splitlines()
 at = next(i for i, line in enumerate(text) if "acetic acid, 28 %" in line)
 assert text[at + 1].startswith("     ! Care: Acid plus sulfite"), text[at:at + 3]
+
+# The shelf: ordinary bottles side by side are left in peace, and the shelf asks where a bottle stands.
+for name in c.call("bottle.list")["items"]:
+    c.call("bottle.discard", name=name["name"])
+assert "Where does it stand" in c.call("bottle.add", name="b", what="fixer-rapid", volume="1 L")["ask"]
+c.call("bottle.discard", name="b")
+for name, what in (("developer", "print-developer-metol-hydroquinone"), ("stop", "stop-bath-citric"), ("acetic", "stop-bath-acetic"),
+                   ("fixer", "fixer-rapid"), ("aid", "washing-aid-sulfite"), ("no-one-knows", "fixer of the neighbours")):
+    added = c.call("bottle.add", name=name, what=what, volume="1 L", place="low shelf", beside="none")
+    assert added["meets"] == [] and added["ask"] == "" and added["item"]["place"] == "low shelf", added
+c.call("bath.add", name="fixer-one", what="fixer-rapid", volume="600 mL", dilution="1+4", place="Low shelf")
+assert c.call("status.get")["meets"] == []
+assert all(item["cautions"] == [] for item in c.call("bottle.list")["items"])
+
+# Bottles against each other: told at once, in the list and in the status; elsewhere they are no matter.
+bleach = c.call("bottle.add", name="permanganate", what="reversal-bleach-permanganate", volume="1 L", place="low shelf")["meets"]
+assert {m["then"] for m in bleach} >= {"developer", "fixer"} and {m["severity"] for m in bleach} == {"warn"}, bleach
+assert any("permanganate" in text for text in c.call("bottle.list")["items"][0]["cautions"]), c.call("bottle.list")["items"][0]
+assert len(c.call("status.get")["meets"]) == len(bleach), "each pair once"
+assert c.call("bottle.change", name="permanganate", place="high shelf")["meets"] == []
+assert c.call("status.get")["meets"] == []
+jar = c.call("bottle.add", name="jar", what="sodium-sulfite-anhydrous", volume="1 L", place="bench")
+assert jar["meets"] == []
+acid = c.call("bottle.add", name="acid", what="acetic-acid-28-percent", volume="1 L", place="bench")["meets"]
+assert [m["rule"] for m in acid] == ["acid-sulfite-shelf"] and acid[0]["source"], acid
+strong = c.call("bottle.add", name="peroxide", what="hydrogen-peroxide", strength="3 %", volume="1 L", place="high shelf")["meets"]
+assert strong[0]["severity"] == "forbid" and strong[0]["rule"] == "perm-peroxide", strong
+
+# What else stands there: for every bottle of the place, whoever told it.
+told = c.call("bottle.change", name="stop", beside="bleach, food")
+assert told["item"]["beside"] == ["bleach", "food"] and told["item"]["text"].endswith("low shelf (beside bleach, food)"), told
+assert [m["then"] for m in told["meets"]] == ["household bleach", "food"] and told["meets"][0]["forms"] == "chlorine gas", told
+status = [m for m in c.call("status.get")["meets"] if m["place"] == "low shelf"]
+assert [m["then"] for m in status] == ["household bleach", "food"], status
+for item in c.call("bottle.list")["items"]:
+    if item["place"] == "low shelf":
+        assert any("ousehold bleach" in text for text in item["cautions"]), item
+d.kill()
+c = d.start()  # kept with the item
+assert [m for m in c.call("status.get")["meets"] if m["place"] == "low shelf"] == status
+assert "household bleach" in run("status") and "household bleach" in run("bottle", "list")
+assert "Where it stands:" in run("bottle", "change", "fixer", "--beside", "drain-cleaner,children")
+assert c.call("bottle.change", name="fixer", place="cellar")["item"]["beside"] == [], "another place brings its own"
+assert c.call("bottle.change", name="stop", beside="none")["item"]["beside"] == []
+assert "household bleach" not in run("status")
+assert "drain-cleaner" in refused(1009, "bottle.change", name="stop", beside="soap")
+refused(1007, "bottle.change", name="stop", place="x" * 60, beside="food")
+assert c.call("bottle.change", name="stop", place="low shelf (beside food)")["item"]["beside"] == ["food"], "as it is shown"
 d.stop()
 d.clean()
 print("told where it is met")

@@ -226,3 +226,65 @@ Test(stock_ledger, a_name_is_free_again_when_its_item_is_gone)
 	cr_assert_neq(next.id, s.id);
 	cr_assert_eq(get(WET_STOCK_BOTTLE, "fixer-stock").id, next.id);
 }
+
+/* -- places ----------------------------------------------------------------------------- */
+
+/* Whatever stands beside is found again, with the place as it was told. */
+Test(stock, place_and_what_stands_beside)
+{
+	char place[WET_NAME_BYTES], told[WET_NAME_BYTES];
+	struct wet_fault fault = { 0 };
+	static const char *const places[] = { "", "low shelf", "shelf (left)", "beside the sink", "x" };
+	int put = 0;
+	for (size_t p = 0; p < sizeof places / sizeof places[0]; p++)
+		for (unsigned beside = 0; beside < 1u << WET_BESIDE_N; beside++) {
+			struct wet_stock s = bottle();
+			if (wet_stock_put_place(&s, places[p], beside, &fault) != 0) {
+				cr_assert_eq(fault.err, WET_ERR_TOO_LONG);
+				cr_expect_str_eq(s.place, "", "as it was");
+				continue;
+			}
+			put++;
+			cr_expect_eq(wet_stock_place(&s, place), beside, "%s", s.place);
+			cr_expect_str_eq(place, places[p]);
+			wet_text_copy(told, sizeof told, s.place);
+			cr_expect_eq(wet_stock_put_place(&s, place, beside, &fault), WET_OK);
+			cr_expect_str_eq(s.place, told);
+		}
+	cr_expect_gt(put, 500);
+	struct wet_stock s = bottle();
+	cr_assert_eq(wet_stock_put_place(&s, "low shelf", 1u << WET_BESIDE_BLEACH | 1u << WET_BESIDE_FOOD, &fault), WET_OK);
+	cr_expect_str_eq(s.place, "low shelf (beside bleach, food)");
+}
+
+/* What somebody wrote so is a place, not a list. */
+Test(stock, a_place_that_only_looks_so)
+{
+	static const char *const places[] = { "low shelf (beside the window)", "(beside )", "(beside bleach", "shelf (beside bleach) two",
+										  "(", "()", " (beside ", "(beside bleach, soap)", "(bleach)" };
+	char place[WET_NAME_BYTES];
+	for (size_t i = 0; i < sizeof places / sizeof places[0]; i++) {
+		struct wet_stock s = bottle();
+		wet_text_copy(s.place, sizeof s.place, places[i]);
+		cr_expect_eq(wet_stock_place(&s, place), 0, "%s", places[i]);
+		cr_expect_str_eq(place, places[i]);
+	}
+}
+
+Test(stock, words_of_what_stands_beside)
+{
+	struct wet_fault fault = { 0 };
+	unsigned beside = 99;
+	cr_expect_eq(wet_beside_parse("food,bleach", &beside, &fault), WET_OK);
+	cr_expect_eq(beside, 1u << WET_BESIDE_BLEACH | 1u << WET_BESIDE_FOOD);
+	cr_expect_eq(wet_beside_parse(" drain-cleaner , children ", &beside, &fault), WET_OK);
+	cr_expect_eq(beside, 1u << WET_BESIDE_DRAIN_CLEANER | 1u << WET_BESIDE_CHILDREN);
+	cr_expect_eq(wet_beside_parse("none", &beside, &fault), WET_OK);
+	cr_expect_eq(beside, 0);
+	beside = 7;
+	cr_expect_eq(wet_beside_parse("bleach, soap", &beside, &fault), WET_ERR_NOT_FOUND);
+	cr_expect_eq(beside, 7, "untouched");
+	cr_expect_not_null(strstr(fault.want, "drain-cleaner"));
+	cr_expect_eq(wet_beside_parse("drain", &beside, &fault), WET_ERR_NOT_FOUND, "no half word");
+	cr_expect_eq(wet_beside_parse("none, food", &beside, &fault), WET_ERR_NOT_FOUND);
+}
