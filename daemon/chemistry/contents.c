@@ -106,7 +106,7 @@ bool wet_contents_ph(const struct wet_contents *contents, int32_t *ret_ph_milli)
 		mol_per_l[i] = contents->components[i].share_ppm / 1e3 / g_per_mol;
 		has_acid = true;
 	}
-	if (!has_acid || contents->unknown_count > 0)
+	if (!has_acid || contents->is_dry || contents->unknown_count > 0)
 		return false;
 	double low = -1, high = 7; /* the charges balance between them, once */
 	for (int pass = 0; pass < 60; pass++) {

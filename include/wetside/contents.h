@@ -25,7 +25,8 @@ void wet_formula_contents(const struct wet_hazard_table *hazards, const struct w
 
 /* The pH of acids in water at 25 C, by the balance of charges; activities are taken for concentrations, which is a
  * tenth or two off at half a mole in a litre. False: there is no acid in it whose strength is known, or something is
- * there beside acids that takes up protons (sulfite, borate, a developing agent ...), so that it can't be said. */
+ * there beside acids that takes up protons (sulfite, borate, a developing agent ...), so that it can't be said; or it is
+ * dry. */
 bool wet_contents_ph(const struct wet_contents *contents, int32_t *ret_ph_milli);
 
 /* Classifies what is in it, with its pH where that can be said. ret_mixture borrows the contents. Errors as
