@@ -33,7 +33,9 @@ const struct verb verbs[] = {
 	  "hot and cold water to a temperature; a bottle in a water bath", "wetside blend --to 20C --make 1L --hot 50C --cold 9C", verb_blend },
 	{ "bottle",
 	  "bottle [list [--gone]];  bottle add NAME --what SOLUTION --volume V [--full V] [--strength 28%] [--opened DAY] "
-	  "[--lot L] [--place P] [--beside bleach,drain-cleaner,descaler,ammonia,food,children,sun,heat|none];\n  bottle use NAME V [--note N];  bottle change|discard|history NAME",
+	  "[--lot L] [--place P] "
+	  "[--beside bleach,drain-cleaner,descaler,ammonia,food,children,sun,heat|none];\n"
+	  "  bottle use NAME V [--note N];  bottle change|discard|history NAME",
 	  "concentrates and stocks: what is left of each", "wetside bottle add fixer-stock --what fixer-rapid --volume 1L",
 	  verb_stock },
 	{ "dilute",

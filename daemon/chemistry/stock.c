@@ -108,7 +108,8 @@ int wet_stock_put_place(struct wet_stock *item, const char *place, unsigned besi
 	if (count > 0)
 		wet_text_append(text, sizeof text, ")");
 	if (strlen(text) >= sizeof item->place)
-		return wet_fault_set(reterr, WET_ERR_TOO_LONG, "place", NULL, "a shorter name of the place: with what stands beside it %d characters at most",
+		return wet_fault_set(reterr, WET_ERR_TOO_LONG, "place", NULL,
+							 "a shorter name of the place: with what stands beside it %d characters at most",
 							 (int)sizeof item->place - 1);
 	wet_text_copy(item->place, sizeof item->place, text);
 	return WET_OK;
