@@ -30,6 +30,11 @@ static void say_weigh_out(const json_t *result)
 	char line[1024];
 	wet_text_format(line, sizeof line, "%s, %s", text_of(result, "title"), text_of(result, "makes"));
 	say(line);
+	if (json_is_true(json_object_get(result, "needs_acknowledgement"))) {
+		wet_text_format(line, sizeof line, "Hazardous: read it and acknowledge it once before you mix it: wetside safety %s --acknowledge",
+						text_of(result, "name"));
+		say(line);
+	}
 	say("Before anything else:");
 	json_array_foreach(json_object_get(result, "cautions"), i, row)
 	{

@@ -4,6 +4,7 @@
 #include "methods/inside.h"
 
 #include "base/text.h"
+#include "shelf/formula_note.h"
 #include "shelf/formulary.h"
 #include "shelf/shelf.h"
 #include "wetside/quantity.h"
@@ -255,7 +256,8 @@ void serve_formula_compute(struct wet_call *c)
 		(void)json_object_set_new(step, "cautions", wet_step_cautions(&pouring, i));
 		(void)json_array_append_new(steps, step);
 	}
-	call_result(c, json_pack("{s:s, s:s, s:o, s:s, s:I, s:s, s:o, s:o, s:o}", "name", f->name, "title", f->title, "hazards",
+	call_result(c, json_pack("{s:s, s:s, s:b, s:o, s:s, s:I, s:s, s:o, s:o, s:o}", "name", f->name, "title", f->title,
+							 "needs_acknowledgement", wet_formula_is_hazardous(c->methods->safety, table, f), "hazards",
 							 wet_formula_hazards(c->methods->safety, table, f),
 							 "makes", wet_print_volume(make_ul, makes, sizeof makes), "make_ul",
 							 (json_int_t)make_ul, "use", f->use, "steps", steps, "cautions",

@@ -94,6 +94,9 @@ assert "H272" not in [line.split()[0] for line in bleach["lines"]], bleach  # of
 assert bleach["signal"] == "Danger" and any("pH about 1." in line and "until it is tested" in line for line in bleach["lines"]), bleach
 note = c.call("safety.get", name="123-31-9")["note"]
 assert note.startswith("hydroquinone") and "Emergency: 112" in note and "H351" in note, note
+# The sheet of what is hazardous asks for its acknowledgement, that of what is mild does not.
+assert f"acknowledge it once before you mix it: wetside safety {developer} --acknowledge" in run(developer)
+assert "acknowledge" not in run("stop-bath-citric")
 d.stop()
 d.clean()
 print("weighed out in its order")
