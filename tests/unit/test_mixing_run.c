@@ -167,6 +167,29 @@ Test(mixing_run, a_disk_that_was_slow_at_the_end_loses_nothing_and_books_once)
 	cr_expect_eq(shelf().bottles, 1);
 }
 
+/* A commit of which nobody knows whether it came through is tried again. */
+Test(mixing_run, the_same_end_stored_once_more_books_nothing_more)
+{
+	struct wet_arming a = arming_of("stop-bath-citric");
+	struct wet_live *live = begin(&a);
+	struct wet_fault fault = { 0 };
+	while (live->run.pos.stage + 1 < live->run.setup.recipe->stage_count)
+		press_on(live);
+	f.is_disk_slow = true;
+	after(3 * S);
+	f.live = live;
+	room_fake_act(&f, WET_ACT_GO, 0);
+	after(S);
+	cr_assert_eq(f.waiting_count, 2);
+	for (int i = 0; i < 2; i++) {
+		cr_assert_eq(wet_ledger_begin(f.ledger, &fault), WET_OK);
+		cr_assert_eq(f.waiting[1]->work(f.waiting[1], f.ledger, &fault), WET_OK, "%s", fault.want);
+		cr_assert_eq(wet_ledger_commit(f.ledger, &fault), WET_OK);
+	}
+	room_fake_disk(&f);
+	cr_expect_eq(shelf().bottles, 1);
+}
+
 Test(mixing_run, a_rehearsal_or_what_is_abandoned_books_nothing)
 {
 	struct wet_arming a = arming_of("stop-bath-citric");
