@@ -44,7 +44,8 @@ static void say_weigh_out(const json_t *result)
 	}
 	const json_t *hazards = json_object_get(result, "hazards");
 	if (text_of(hazards, "signal")[0] || json_array_size(json_object_get(hazards, "lines")) > 0) {
-		wet_text_format(line, sizeof line, "As mixed, it is classified so: %s%s%s%s", text_of(hazards, "signal"),
+		wet_text_format(line, sizeof line, "As mixed, %s%s%s%s%s",
+						text_of(hazards, "signal")[0] ? "it is classified so: " : "without a signal word:", text_of(hazards, "signal"),
 						text_of(hazards, "pictograms")[0] ? " (" : "", text_of(hazards, "pictograms"),
 						text_of(hazards, "pictograms")[0] ? ")" : "");
 		say(line);

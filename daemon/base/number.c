@@ -92,6 +92,29 @@ static bool read_side(const char **p, int64_t *ret_value)
 	return v > 0;
 }
 
+/* A fraction that is one sign, after whole digits or alone: Unicode 15, Number Forms and Latin-1. Moves on behind it. */
+static bool read_sign(const char **p, int64_t *ret_top, int64_t *ret_bottom)
+{
+	static const struct {
+		char bytes[4];
+		int8_t top, bottom;
+	} signs[] = { { "\xC2\xBC", 1, 4 },      { "\xC2\xBD", 1, 2 },      { "\xC2\xBE", 3, 4 },     { "\xE2\x85\x90", 1, 7 },
+				  { "\xE2\x85\x91", 1, 9 }, { "\xE2\x85\x92", 1, 10 }, { "\xE2\x85\x93", 1, 3 }, { "\xE2\x85\x94", 2, 3 },
+				  { "\xE2\x85\x95", 1, 5 }, { "\xE2\x85\x96", 2, 5 },  { "\xE2\x85\x97", 3, 5 }, { "\xE2\x85\x98", 4, 5 },
+				  { "\xE2\x85\x99", 1, 6 }, { "\xE2\x85\x9A", 5, 6 },  { "\xE2\x85\x9B", 1, 8 }, { "\xE2\x85\x9C", 3, 8 },
+				  { "\xE2\x85\x9D", 5, 8 }, { "\xE2\x85\x9E", 7, 8 } };
+	for (size_t i = 0; i < sizeof signs / sizeof signs[0]; i++) {
+		size_t n = strlen(signs[i].bytes);
+		if (strncmp(*p, signs[i].bytes, n) != 0)
+			continue;
+		*p += n;
+		*ret_top = signs[i].top;
+		*ret_bottom = signs[i].bottom;
+		return true;
+	}
+	return false;
+}
+
 /* After whole digits: "/2" makes a fraction of them, " 1/2" or "-1/2" adds one, as rulers are read aloud. */
 static int read_fraction(struct reader *r, struct number *v)
 {
@@ -104,6 +127,12 @@ static int read_fraction(struct reader *r, struct number *v)
 		return WET_OK;
 	}
 	const char *q = r->p + (*r->p == '-' ? 1 : reader_blank_bytes(r->p));
+	if (read_sign(&q, &n, &d)) {
+		v->top = v->top * d + n;
+		v->bottom = d;
+		r->p = q;
+		return is_digit(*q) ? reader_fail(r, WET_ERR_INVALID) : WET_OK;
+	}
 	if (q == r->p || !is_digit(*q) || !read_side(&q, &n) || *q != '/')
 		return WET_OK; /* no fraction: the caller sees what follows */
 	q++;
@@ -127,6 +156,7 @@ int number_read(struct reader *r, struct number *ret_value)
 {
 	struct number v = { 0, 1 };
 	int before = 0, after = 0; /* digits */
+	int64_t n, d;
 	char point = 0;
 	reader_skip_blanks(r);
 	bool is_negative = *r->p == '-';
@@ -149,6 +179,10 @@ int number_read(struct reader *r, struct number *ret_value)
 		} else {
 			break;
 		}
+	}
+	if (before + after == 0 && !point && read_sign(&r->p, &n, &d) && !is_digit(*r->p)) {
+		*ret_value = (struct number){ is_negative ? -n : n, d };
+		return WET_OK;
 	}
 	if (before + after == 0 || (point && *r->p == ',' && is_digit(r->p[1])))
 		return reader_fail(r, WET_ERR_INVALID);

@@ -34,7 +34,8 @@ size_t reader_blank_bytes(const char *p);
 bool reader_rest_is(struct reader *reader, const char *word, bool any_case);
 bool reader_same_word(const char *a, const char *b, size_t bytes, bool any_case);
 
-/* Digits with a point or comma, or with a fraction: "1.5", "1,5", "3/4", "8 1/2", "8-1/2". */
+/* Digits with a point or comma, or with a fraction: "1.5", "1,5", "3/4", "8 1/2", "8-1/2"; or with a
+ * fraction that is one sign, as the one half of Latin-1, behind digits or alone. */
 int number_read(struct reader *reader, struct number *ret_value);
 double number_double(struct number value);
 /* value * factor_top / factor_bottom, rounded half away from zero. The caller has checked that it fits. */

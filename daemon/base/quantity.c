@@ -115,6 +115,15 @@ static enum wet_unit find_unit(struct reader *r, enum wet_quantity_kind kind)
 	return WET_UNIT_N;
 }
 
+/* Does what follows the number look like more of a number ("1.5.2", "1e99L", "0x10"), and not like a unit ("in2")? */
+static bool is_broken_number(struct reader *r)
+{
+	for (size_t i = 0; i < sizeof words / sizeof words[0]; i++)
+		if (reader_rest_is(r, words[i].text, words[i].any_case))
+			return false;
+	return strpbrk(r->p, "0123456789") != NULL;
+}
+
 /* An ounce that does not say which. */
 static bool is_bare_ounce(struct reader *r)
 {
@@ -188,7 +197,7 @@ static int read_unit(struct reader *r, struct number v, enum wet_quantity_kind k
 		return rc;
 	enum wet_unit unit = find_unit(r, kind);
 	if (unit == WET_UNIT_N)
-		return reader_fail(r, WET_ERR_UNIT_WRONG);
+		return reader_fail(r, is_broken_number(r) ? WET_ERR_INVALID : WET_ERR_UNIT_WRONG);
 	const struct unit_factor *u = unit_factor(unit);
 	v.top -= u->zero * v.bottom;
 	struct number less = { -v.top, v.bottom };
@@ -236,6 +245,22 @@ int wet_parse_volume(const char *text, int64_t *ret_volume_ul, struct wet_fault 
 int wet_parse_mass(const char *text, int64_t *ret_mass_mg, struct wet_fault *reterr)
 {
 	return parse_value(text, WET_QUANTITY_MASS, ret_mass_mg, reterr);
+}
+
+int wet_parse_mass_exact(const char *text, double *ret_mg, enum wet_unit *ret_unit, struct wet_fault *reterr)
+{
+	struct reader r = { text, text, reterr, kinds[WET_QUANTITY_MASS].want };
+	struct wet_quantity q;
+	struct number v;
+	int rc = number_read(&r, &v);
+	if (rc == 0)
+		rc = read_unit(&r, v, WET_QUANTITY_MASS, &q);
+	if (rc != 0)
+		return rc;
+	const struct unit_factor *u = unit_factor(q.unit);
+	*ret_mg = number_double(v) * (double)u->top / (double)u->bottom;
+	*ret_unit = q.unit;
+	return WET_OK;
 }
 
 int wet_parse_temperature(const char *text, int32_t *ret_temperature_mc, struct wet_fault *reterr)

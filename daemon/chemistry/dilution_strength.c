@@ -37,10 +37,20 @@ const char *wet_solute_name(enum wet_solute solute)
 	return solute >= 0 && solute < WET_SOLUTE_N ? solutes[solute].name : "";
 }
 
+/* A name as people write it, or as a key with dashes for blanks. */
+static bool is_named(const char *text, const char *name)
+{
+	while (*text && (*text == *name || (*text == '-' && *name == ' '))) {
+		text++;
+		name++;
+	}
+	return *text == *name;
+}
+
 int wet_parse_solute(const char *text, enum wet_solute *ret_solute, struct wet_fault *reterr)
 {
 	for (int i = 0; i < WET_SOLUTE_N; i++)
-		if (strcmp(text, solutes[i].name) == 0) {
+		if (is_named(text, solutes[i].name)) {
 			*ret_solute = (enum wet_solute)i;
 			return WET_OK;
 		}

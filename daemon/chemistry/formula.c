@@ -4,6 +4,7 @@
 #include "base/text.h"
 #include "wetside/quantity.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stddef.h>
 #include <string.h>
@@ -198,21 +199,43 @@ static int64_t to_step(int64_t n, int64_t step)
 	return (n + step / 2) / step * step;
 }
 
-/* The volume from which on `exact` is `needed`, rounded up to two digits. */
-static int64_t volume_for(const struct mix *m, int64_t exact, int64_t needed)
+/* The volume of which ours is a share of have/needed, rounded up to two digits. */
+static int64_t volume_for(const struct mix *m, int64_t have, int64_t needed)
 {
-	int64_t ul = (int64_t)ceil((double)m->want->make_ul * (double)needed / (double)(exact > 0 ? exact : 1));
-	int64_t digit = 1;
-	while (ul / digit >= 100)
+	double ul = ceil((double)m->want->make_ul * (double)needed / (double)(have > 0 ? have : 1));
+	int64_t all_ul = ul < (double)AMOUNT_MOST ? (int64_t)ul : AMOUNT_MOST, digit = 1;
+	while (all_ul / digit >= 100)
 		digit *= 10;
-	return ceiling(ul, digit) * digit;
+	return ceiling(all_ul, digit) * digit;
 }
 
-/* The strongest percent solution that is measured well and made in no more than a litre. False: there is none. */
+/* To the nearest that the scale shows. */
+static int64_t to_scale(const struct mix *m, int64_t exact_mg)
+{
+	double step_mg = m->want->scale.step_mg;
+	return step_mg > 0 ? llround(round((double)exact_mg / step_mg) * step_mg) : to_step(exact_mg, m->want->scale_step_mg);
+}
+
+/* The strongest that dissolves of this form, w/v; the most there is where that is not known. */
+static double strongest_milli(const struct mix *m, int form)
+{
+	const struct wet_substances *t = m->table;
+	int substance = t->forms[form].substance, first = form;
+	double milli = t->substances[substance].soluble_milli;
+	while (first > 0 && t->forms[first - 1].substance == substance)
+		first--;
+	if (milli <= 0 || wet_form_convert(t, first, form, milli, &milli, NULL) != 0)
+		return 100000;
+	return milli;
+}
+
+/* The strongest percent solution that dissolves, is measured well and made in no more than a litre. False: there is none;
+ * where one is for a larger volume, that is told in least_make_ul. */
 static bool find_stock(const struct mix *m, int kind, struct wet_weigh_step *s)
 {
 	static const int32_t percents_milli[] = { 10000, 1000, 100 };
 	int64_t well_ul = WET_STOCK_STEPS_LEAST * m->want->measure_step_ul;
+	double strongest = strongest_milli(m, s->form);
 	if (kind == WET_SOLVENT_NONE)
 		return false;
 	if (well_ul < WET_STOCK_USE_UL)
@@ -221,8 +244,15 @@ static bool find_stock(const struct mix *m, int kind, struct wet_weigh_step *s)
 		int64_t one_mg = percents_milli[i] * WET_STOCK_VOLUME_UL / 100000; /* 1 % is 10 mg in a millilitre */
 		int64_t times = ceiling(WET_SCALE_STEPS_LEAST * m->want->scale_step_mg, one_mg);
 		int64_t use_ul = scale(s->exact, WET_STOCK_VOLUME_UL, one_mg);
-		if (use_ul < well_ul || times > STOCKS_MOST || use_ul > m->want->make_ul / 4)
+		if (percents_milli[i] > strongest || times > STOCKS_MOST || use_ul > m->want->make_ul / 4)
 			continue;
+		if (use_ul < well_ul) {
+			int64_t least_ul = volume_for(m, use_ul, well_ul);
+			if (s->least_make_ul == 0 || least_ul < s->least_make_ul)
+				s->least_make_ul = least_ul;
+			continue;
+		}
+		s->least_make_ul = 0;
 		s->kind = WET_WEIGH_STOCK;
 		s->shown = to_step(use_ul, m->want->measure_step_ul);
 		s->stock_percent_milli = percents_milli[i];
@@ -240,13 +270,15 @@ static int show(struct mix *m, struct wet_weigh_step *s)
 	int64_t step = is_liquid ? m->want->measure_step_ul : m->want->scale_step_mg;
 	char text[32], least[32];
 	s->kind = is_liquid ? WET_WEIGH_VOLUME : WET_WEIGH_MASS;
-	s->shown = to_step(s->exact, step);
+	s->shown = is_liquid ? to_step(s->exact, step) : to_scale(m, s->exact);
 	if (s->exact >= WET_SCALE_STEPS_LEAST * step)
 		return WET_OK;
 	if (!is_liquid && find_stock(m, m->table->substances[form->substance].stock, s))
 		return WET_OK;
 	s->is_coarse = true;
-	s->least_make_ul = volume_for(m, s->exact, WET_SCALE_STEPS_LEAST * step);
+	int64_t least_ul = volume_for(m, s->exact, WET_SCALE_STEPS_LEAST * step);
+	if (s->least_make_ul == 0 || least_ul < s->least_make_ul)
+		s->least_make_ul = least_ul;
 	if (s->shown > 0)
 		return WET_OK;
 	if (is_liquid)
@@ -326,6 +358,7 @@ static int check_want(const struct wet_formula_want *want, struct wet_fault *fau
 		return wet_fault_set(fault, WET_ERR_RANGE, "make", NULL, "10 mL to 1000 L");
 	if (want->scale_step_mg < 1 || want->scale_step_mg > 100000)
 		return wet_fault_set(fault, WET_ERR_RANGE, "scale", NULL, "what the scale can show: 1 mg to 100 g");
+	assert(want->scale.unit[0] == '\0' || (want->scale.step_mg > 0 && want->scale.unit_mg > 0));
 	if (want->measure_step_ul < 1 || want->measure_step_ul > 100000)
 		return wet_fault_set(fault, WET_ERR_RANGE, "measure", NULL,
 							 "what the graduate can show: 1 uL to 100 mL");
@@ -336,7 +369,7 @@ int wet_formula_compute(const struct wet_substances *table, const struct wet_for
 						const struct wet_formula_want *want, struct wet_weigh_out *ret_list,
 						struct wet_fault *reterr)
 {
-	struct wet_weigh_out list = { .step_count = 1 };
+	struct wet_weigh_out list = { .scale = want->scale, .step_count = 1 };
 	struct mix m = { .table = table, .formula = formula, .want = want, .list = &list, .fault = reterr };
 	int rc = check_want(want, reterr);
 	for (int i = 0; rc == 0 && i < formula->ingredient_count; i++)

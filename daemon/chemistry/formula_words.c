@@ -21,6 +21,15 @@ static const char *print_amount(bool is_liquid, int64_t amount, char *buf, unsig
 	return is_liquid ? wet_print_volume(amount, buf, n) : wet_print_mass(amount, buf, n);
 }
 
+char *print_weighed(const struct wet_scale *scale, int64_t mg, char *buf, unsigned n)
+{
+	char grams[32];
+	if (!scale->unit[0])
+		return wet_print_mass(mg, buf, n);
+	double shown = round((double)mg / scale->step_mg) * scale->step_mg / scale->unit_mg;
+	return wet_text_format(buf, n, "%.6g %s (%s)", shown, scale->unit, wet_print_mass(mg, grams, sizeof grams));
+}
+
 /* How far the scale's step takes it off. */
 static void append_rounding(const struct wet_weigh_step *s, bool is_liquid, char *buf, unsigned n)
 {
@@ -34,10 +43,10 @@ static void append_rounding(const struct wet_weigh_step *s, bool is_liquid, char
 					print_amount(is_liquid, s->exact, amount, sizeof amount));
 }
 
-static void append_stock(const struct wet_substances *t, const struct wet_weigh_step *s, char *buf,
-						 unsigned n)
+static void append_stock(const struct wet_substances *t, const struct wet_weigh_step *s, const struct wet_scale *scale,
+						 char *buf, unsigned n)
 {
-	char use[32], percent[24], mass[32], volume[32], exact[32];
+	char use[32], percent[24], mass[64], volume[32], exact[32];
 	const struct wet_form *form = &t->forms[s->form];
 	bool is_alcohol = t->substances[form->substance].stock == WET_SOLVENT_ALCOHOL;
 	const char *liquid = is_alcohol ? "alcohol" : "water";
@@ -47,7 +56,7 @@ static void append_stock(const struct wet_substances *t, const struct wet_weigh_
 		"make %s.",
 		wet_print_volume(s->shown, use, sizeof use),
 		wet_print_percent(s->stock_percent_milli, percent, sizeof percent), form->name, liquid,
-		wet_print_mass(s->exact, exact, sizeof exact), wet_print_mass(s->stock_mg, mass, sizeof mass), liquid,
+		wet_print_mass(s->exact, exact, sizeof exact), print_weighed(scale, s->stock_mg, mass, sizeof mass), liquid,
 		wet_print_volume(s->stock_ul, volume, sizeof volume));
 	if (is_alcohol)
 		wet_text_append(buf, n, " Alcohol burns: no flame and no spark near it.");
@@ -71,7 +80,7 @@ static void append_line(const struct wet_substances *t, const struct wet_formula
 						const struct wet_weigh_step *s, const struct wet_weigh_out *list, char *buf,
 						unsigned n)
 {
-	char amount[32], other[32];
+	char amount[64], other[32];
 	const struct wet_form *form = &t->forms[s->form];
 	const struct wet_ingredient *in = &f->ingredients[s->ingredient];
 	bool is_liquid = wet_form_is_liquid(form), was_liquid = wet_form_is_liquid(&t->forms[in->form]);
@@ -81,9 +90,11 @@ static void append_line(const struct wet_substances *t, const struct wet_formula
 		wet_text_append(buf, n, ": ");
 	}
 	if (s->kind == WET_WEIGH_STOCK) {
-		append_stock(t, s, buf, n);
+		append_stock(t, s, &list->scale, buf, n);
 	} else {
-		wet_text_append(buf, n, "%s of %s", print_amount(is_liquid, s->shown, amount, sizeof amount),
+		wet_text_append(buf, n, "%s of %s",
+						is_liquid ? wet_print_volume(s->shown, amount, sizeof amount)
+								  : print_weighed(&list->scale, s->shown, amount, sizeof amount),
 						form->name);
 		if (s->is_replaced) {
 			const struct wet_weigh_step *last = &list->steps[list->step_count - 1];

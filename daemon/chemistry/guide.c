@@ -62,13 +62,13 @@ static void say_room(struct guiding *g)
 /* What is too little to weigh is made as a percent solution first, before the water gets cold. */
 static void say_percent_solution(struct guiding *g, const struct wet_weigh_step *s)
 {
-	char percent[24], mass[32], volume[32];
+	char percent[24], mass[64], volume[32];
 	const struct wet_form *form = &g->table->forms[s->form];
 	bool is_alcohol = g->table->substances[form->substance].stock == WET_SOLVENT_ALCOHOL;
 	struct wet_mix_step *step = add_step(g, WET_MIX_HANDLE, "Percent solution");
 	wet_text_format(step->say, sizeof step->say, "First a %s solution of %s: %s, and %s to make %s.",
 					wet_print_percent(s->stock_percent_milli, percent, sizeof percent), form->name,
-					wet_print_mass(s->stock_mg, mass, sizeof mass), is_alcohol ? "alcohol" : "water",
+					print_weighed(&g->list->scale, s->stock_mg, mass, sizeof mass), is_alcohol ? "alcohol" : "water",
 					wet_print_volume(s->stock_ul, volume, sizeof volume));
 	add_sentence(step, is_alcohol ? "Alcohol burns: no flame and no spark near it." : "Stir until it is clear.");
 }
@@ -134,7 +134,7 @@ static void say_line(struct guiding *g, const struct wet_weigh_step *s)
 	if (is_liquid)
 		wet_print_volume(s->shown, amount, sizeof amount);
 	else
-		wet_print_mass(s->shown, amount, sizeof amount);
+		print_weighed(&g->list->scale, s->shown, amount, sizeof amount);
 	if (s->kind == WET_WEIGH_STOCK)
 		wet_text_append(amount, sizeof amount, " of its %s solution",
 						wet_print_percent(s->stock_percent_milli, other, sizeof other));

@@ -11,4 +11,7 @@ int class_of(const struct wet_substances *table, const struct wet_ingredient *in
 int check_order(const struct wet_substances *table, const struct wet_formula *formula,
 				struct wet_fault *reterr);
 
+/* What the scale shows, and in grams beside it, where it shows another unit: "48 grains (3.11 g)". Returns buf. */
+char *print_weighed(const struct wet_scale *scale, int64_t mass_mg, char *buf, unsigned buf_bytes);
+
 #endif

@@ -113,6 +113,22 @@ static bool take_quantity(struct wet_call *c, const char *key,
 	return false;
 }
 
+/* A scale that shows grains or ounces is read in them. */
+static bool take_scale(struct wet_call *c, struct wet_scale *ret)
+{
+	char text[48] = "", one[24];
+	enum wet_unit unit, same;
+	if (!want_text(c, "scale", false, text, sizeof text))
+		return false;
+	if (wet_parse_mass_exact(text, &ret->step_mg, &unit, NULL) != 0 || unit == WET_UNIT_MG || unit == WET_UNIT_G ||
+		unit == WET_UNIT_KG) {
+		ret->step_mg = 0;
+		return true; /* in grams, or not told */
+	}
+	wet_text_copy(ret->unit, sizeof ret->unit, wet_unit_text(unit));
+	return wet_parse_mass_exact(wet_text_format(one, sizeof one, "1 %s", ret->unit), &ret->unit_mg, &same, NULL) == 0;
+}
+
 static const char *kind_word(enum wet_weigh_kind kind)
 {
 	static const char *const kind_words[] = { "water",  "pinch", "weigh", "measure", "percent-solution",
@@ -193,7 +209,7 @@ bool want_weigh_out(struct wet_call *c, const struct wet_formula *f, struct wet_
 									 .measure_step_ul = MEASURE_USUAL_UL };
 	struct wet_fault fault = { 0 };
 	if (!take_quantity(c, "make", wet_parse_volume, &want.make_ul) ||
-		!take_quantity(c, "scale", wet_parse_mass, &want.scale_step_mg) ||
+		!take_quantity(c, "scale", wet_parse_mass, &want.scale_step_mg) || !take_scale(c, &want.scale) ||
 		!take_quantity(c, "measure", wet_parse_volume, &want.measure_step_ul) || !take_own(c, f, &want))
 		return false;
 	int rc = wet_formula_compute(table, f, &want, ret_list, &fault);

@@ -130,6 +130,19 @@ static bool want_beside(struct wet_call *c, struct wet_stock_request *r)
 	return true;
 }
 
+/* What is in it: a new one has to say so. */
+static bool want_contents(struct wet_call *c, struct wet_stock_request *r)
+{
+	struct wet_fault fault = { 0 };
+	if (!want_volume(c, "volume", false, &r->item.volume_ul))
+		return false;
+	if (r->op != WET_STOCK_OP_ADD || has_param(c, "volume"))
+		return true;
+	wet_fault_set(&fault, WET_ERR_PARAMS, "volume", NULL, "how much is in it, as in 1 L");
+	call_fault(c, &fault);
+	return false;
+}
+
 /* The fields of one kind; what was there is noted in r->fields. */
 static bool want_item(struct wet_call *c, struct wet_stock_request *r)
 {
@@ -157,10 +170,10 @@ static bool want_item(struct wet_call *c, struct wet_stock_request *r)
 	switch (i->kind) {
 	case WET_STOCK_BOTTLE:
 		return want_text(c, "what", false, i->what, sizeof i->what) && want_volume(c, "full", false, &i->full_ul) &&
-			   want_volume(c, "volume", false, &i->volume_ul) && want_date(c, "opened", &i->since_ms);
+			   want_contents(c, r) && want_date(c, "opened", &i->since_ms);
 	case WET_STOCK_BATH:
 		return want_text(c, "what", false, i->what, sizeof i->what) && want_volume(c, "full", false, &i->full_ul) &&
-			   want_volume(c, "volume", false, &i->volume_ul) && want_date(c, "mixed", &i->since_ms) &&
+			   want_contents(c, r) && want_date(c, "mixed", &i->since_ms) &&
 			   want_area(c, &i->area_mm2);
 	case WET_STOCK_VESSEL:
 		if (has_param(c, "pieces"))

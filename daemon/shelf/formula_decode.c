@@ -368,11 +368,28 @@ static int read_stock(struct reader *r, const json_t *value, void *object, const
 }
 #undef WORD
 
+static int read_solubility(struct reader *r, const json_t *value, void *object, const struct field *field)
+{
+	int64_t milli;
+	const char *rest, *text = wet_reader_string(r, value);
+	(void)field;
+	if (text == NULL)
+		return WET_ERR_INVALID;
+	if (!wet_reader_decimal(text, 3, 3, &milli, &rest) || strcmp(rest, " g in 100 mL") != 0)
+		return wet_reader_fail(r, WET_ERR_INVALID, NULL, value, "a solubility: \"6.4 g in 100 mL\"");
+	if (milli < 1)
+		return wet_reader_fail(r, WET_ERR_RANGE, NULL, value, "over nothing");
+	((struct wet_substance *)object)->soluble_milli = (int32_t)milli;
+	return WET_OK;
+}
+
 static const struct field substance_fields[] = {
 	VALUE(struct wet_substance, "key", key, wet_read_key, FIELD_NEEDED),
 	TEXT(struct wet_substance, "name", name, FIELD_NEEDED),
 	PART("class", read_class, FIELD_NEEDED),
 	PART("stock", read_stock, FIELD_NEEDED),
+	PART("solubility", read_solubility, FIELD_SOURCED),
+	PART("source", NULL, 0),
 	PART("forms", read_forms, FIELD_NEEDED),
 };
 

@@ -105,6 +105,7 @@ struct wet_substance {
 	char name[WET_NAME_BYTES];
 	uint8_t chemical_class; /* enum wet_chemical_class */
 	uint8_t stock;          /* enum wet_solvent */
+	int32_t soluble_milli;  /* of the first form, g in 100 mL of that at 20 C, in thousandths; 0: not known */
 };
 
 /* The table; forms of one substance stand together, in the order of the substances. */
@@ -175,6 +176,11 @@ struct wet_formula_want {
 	int64_t make_ul;         /* WET_MAKE_UL_LEAST..WET_MAKE_UL_MOST */
 	int64_t scale_step_mg;   /* what the scale can show: 1..100,000 mg */
 	int64_t measure_step_ul; /* what the graduate can show: 1..100,000 uL */
+	/* A scale that shows another unit than grams: what scale_step_mg is to the nearest, and one of the unit, in mg. */
+	struct wet_scale {
+		char unit[16]; /* "grains"; empty: grams */
+		double step_mg, unit_mg;
+	} scale;
 	int owned_count;
 	uint8_t owned[WET_FORMULA_OWNED]; /* forms one has instead; at most one of a substance */
 };
@@ -207,6 +213,7 @@ struct wet_weigh_step {
 
 /* The list to work down. */
 struct wet_weigh_out {
+	struct wet_scale scale; /* as wanted */
 	int step_count;
 	struct wet_weigh_step steps[WET_WEIGH_STEPS];
 };

@@ -119,6 +119,8 @@ int wet_parse_volume(const char *text, int64_t *ret_volume_ul, struct wet_fault 
 /* mg, g, kg, "oz av" or "ounce av", "oz troy", "dram av", "dram ap", gr or grain(s), lb. Bare "oz" is
  * ambiguous. */
 int wet_parse_mass(const char *text, int64_t *ret_mass_mg, struct wet_fault *reterr);
+/* As wet_parse_mass, in milligrams that are not rounded: a grain is 64.79891. */
+int wet_parse_mass_exact(const char *text, double *ret_mg, enum wet_unit *ret_unit, struct wet_fault *reterr);
 /* A reading: C, °C, F, °F, with or without blank. A bare number is WET_ERR_UNIT_MISSING,
  * and the fault shows it both ways ("19.4 C or 67 F"). Range -50..150 C. */
 int wet_parse_temperature(const char *text, int32_t *ret_temperature_mc, struct wet_fault *reterr);

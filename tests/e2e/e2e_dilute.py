@@ -98,6 +98,9 @@ run("--stock", "28%", "--with", "5%", "--to", "10%", "--make", "230mL", text="18
 run("--stock", "28%", "--with", "5%", "--to", "30%", "--make", "1L", status=1, text="from 5 % to 28 %")
 run("--stock", "100% w/w", "--to", "28% w/v", "--make", "1L", status=1, text="what is dissolved")
 run("--stock", "100% w/w", "--to", "28% w/v", "--solute", "acetic acid", "--make", "1L", text="267.25 mL of stock")  # 280 / 1.0477
+run("--stock", "100% w/w", "--to", "28% w/v", "--solute", "acetic-acid", "--make", "1L", text="267.25 mL of stock")
+run("1+9", "--make", "1e99L", status=1, text="not understood: 1e99L")
+run("1+9", "--make", "½ L", text="then 50 mL of stock: 500 mL.")
 run("--stock", "99.5% w/w", "--to", "28% w/w", "--solute", "acetic acid", "--make", "1L", status=1, text="maximum")
 for bad in ("0%", "-5%", "nan%", "101%", "28"):
     run("--stock", "28%", "--to", bad, "--make", "1L", status=1)

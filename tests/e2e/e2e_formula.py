@@ -1,7 +1,7 @@
 """Formulas through the real socket and the real client: the list, a weigh-out list with a hydrate that is owned, a small scale,
 and what cannot be: each a clear error. The numbers are the ratio of molar masses, computed here from standard atomic masses."""
-import json, os, subprocess
-from wet import BUILD, Daemon, Refused
+import re, json, os, subprocess
+from wet import BUILD, SOURCE, Daemon, Refused
 
 d = Daemon()
 c = d.start()
@@ -66,6 +66,28 @@ phenidone = run("ascorbate-phenidone-developer", "--make", "1L", "--scale", "0.0
 assert "of a 1 % solution of phenidone in alcohol" in phenidone and "1 g, and alcohol to make 100 mL" in phenidone, phenidone
 assert json.loads(run("stop-bath-citric", "--make", "1L", "--json"))["steps"][1]["mass_mg"] == 15000
 assert "stop-bath-citric" in run() and len(run().splitlines()) == len(shipped)
+
+# A percent solution is no stronger than what dissolves: permanganate 6.4, borax 5 g in 100 mL (from memory).
+table = json.load(open(SOURCE + "/recipes/substances.json"))
+assert all("solubility" in s for s in table["substances"] if s["stock"] != "none"), table
+bleach = run("reversal-bleach-permanganate", "--make", "1L")
+assert "100 mL of a 1 % solution of potassium permanganate" in bleach and "10 %" not in bleach, bleach
+borax = run("borax-developer-metol-hydroquinone", "--make", "200mL")
+assert "40 mL of a 1 % solution of borax, decahydrate" in borax, borax
+# The volume that is told does, also by a percent solution; a little less does not.
+want = refused(1003, name="ascorbate-phenidone-developer", make="400 mL")["want"]
+least = int(re.search(r"make (\d+) mL or more", want)[1])
+assert 500 < least <= 600 and "of a 1 % solution of phenidone" in run("ascorbate-phenidone-developer", "--make", f"{least}mL"), want
+assert refused(1003, name="ascorbate-phenidone-developer", make=f"{least - 20} mL")
+# A scale that shows grains is read in grains: 48 of them are 3.11 g (NIST Handbook 44, the grain of 64.79891 mg).
+grains = run(developer, "--make", "1L", "--scale", "1 grain")
+assert "48 grains (3.11 g) of metol" in grains and "694 grains (44.97 g) of sodium sulfite" in grains, grains
+quarter = c.call("formula.compute", name=developer, make="1 L", scale="1/4 grain")["steps"]
+for step in quarter:
+    if step["do"] == "weigh":
+        told = float(re.match(r"([\d.]+) grains \(", step["text"])[1])
+        assert told * 4 == round(told * 4) and abs(told * 64.79891 - step["mass_mg"]) < 0.51, step
+assert not any(line.endswith(" ") for line in (bleach + borax + grains).splitlines())
 
 # What cannot be.
 assert "sodium-carbonate-monohydrate" in refused(1009, name=developer, own="sodium-carbonate-trihydrate")["want"]

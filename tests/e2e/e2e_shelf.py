@@ -22,6 +22,8 @@ def refused(code, method, **params):
 
 
 c.call("bottle.add", name="fixer-stock", what="fixer", volume="100 L", opened="today", lot="7")
+refused(-32602, "bottle.add", name="x", what="fixer")
+refused(-32602, "bath.add", name="x", what="fixer")
 refused(1010, "bottle.add", name="fixer-stock", what="fixer", volume="1 L")
 refused(1004, "bottle.use", name="fixer-stock", volume="45")
 refused(1006, "bottle.use", name="fixer-stock", volume="2 oz")

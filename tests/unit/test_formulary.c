@@ -68,7 +68,7 @@ Test(formulary, bad_formulas_are_told_with_their_place)
 
 Test(formulary, bad_substances_are_told_with_their_place)
 {
-	expect_errors(WET_TEST_DATA "/substances/bad", decode_substances, 30);
+	expect_errors(WET_TEST_DATA "/substances/bad", decode_substances, 33);
 }
 
 Test(formulary, what_is_allowed_is_told)

@@ -68,6 +68,10 @@ Test(quantity, volumes_and_an_ounce_that_is_asked_about)
 	cr_assert_eq(wet_parse_volume("20 oz", &ul, &f), WET_ERR_AMBIGUOUS);
 	cr_assert_eq(wet_parse_volume("600", &ul, &f), WET_ERR_UNIT_MISSING);
 	cr_assert_eq(wet_parse_volume("600 g", &ul, &f), WET_ERR_UNIT_WRONG);
+	cr_assert_eq(wet_parse_volume("600 in2", &ul, &f), WET_ERR_UNIT_WRONG);
+	static const char *const broken[] = { "1e99L", "1.5.2 mL", "0x10 mL", "1.5 1 mL" };
+	for (size_t i = 0; i < sizeof broken / sizeof broken[0]; i++)
+		cr_assert_eq(wet_parse_volume(broken[i], &ul, &f), WET_ERR_INVALID, "%s is no unit of another kind", broken[i]);
 }
 
 Test(quantity, sizes_and_fractions)
@@ -497,4 +501,23 @@ Test(quantity, shares_sum_to_the_whole)
 	cr_assert(shares[0] == 34 && shares[1] == 33 && shares[2] == 33, "ties go to the earlier");
 	cr_assert_eq(wet_share(100, twelfths, 3, shares), 0);
 	cr_assert(shares[0] == 9 && shares[1] == 8 && shares[2] == 83, "8 1/3, 8 1/3 and 83 1/3: a tie again");
+}
+
+/* The code points' own values: Unicode Character Database, field Numeric_Value (from memory). */
+Test(quantity, fractions_that_are_one_sign)
+{
+	static const struct {
+		const char *text;
+		int64_t ul; /* -1: refused */
+	} rows[] = { { "\xC2\xBD L", 500000 },          { "1\xC2\xBD L", 1500000 },         { "1 \xC2\xBE L", 1750000 },
+				 { "\xC2\xBC" "L", 250000 },        { "\xE2\x85\x93 L", 333333 },      { "2\xE2\x85\x94 L", 2666667 },
+				 { "\xE2\x85\x9B L", 125000 },     { "3\xE2\x85\x9E L", 3875000 },    { "\xE2\x85\x92 L", 100000 },
+				 { "1.5\xC2\xBD L", -1 },           { "\xC2\xBD" "5 L", -1 },           { "1\xC2\xBD" "5 L", -1 },
+				 { "\xC2\xBD\xC2\xBD L", -1 },     { ".\xC2\xBD L", -1 },              { "-\xC2\xBD L", -1 } };
+	struct wet_fault f;
+	for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+		int64_t ul = -1;
+		int rc = wet_parse_volume(rows[i].text, &ul, &f);
+		cr_assert(rows[i].ul < 0 ? rc != 0 && ul == -1 : rc == 0 && ul == rows[i].ul, "%s: %d, %lld", rows[i].text, rc, (long long)ul);
+	}
 }
