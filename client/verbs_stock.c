@@ -87,8 +87,11 @@ static void say_history(const json_t *result)
 		wet_text_format(line, sizeof line, "  %s  %-8s", when, text_of(event, "act"));
 		if (ml != 0)
 			wet_text_append(line, sizeof line, "  %+g mL", ml);
+		double second_cm2 = (double)json_integer_value(json_object_get(event, "second_mm2")) / 100.0;
 		if (cm2 != 0)
 			wet_text_append(line, sizeof line, "  %+g cm2", cm2);
+		if (second_cm2 != 0)
+			wet_text_append(line, sizeof line, "  %+g cm2 as second", second_cm2);
 		if (text_of(event, "note")[0])
 			wet_text_append(line, sizeof line, "  %s", text_of(event, "note"));
 		say(line);
@@ -107,6 +110,7 @@ static int read_words(struct session *s, int argc, char **argv, const char *act,
 		{ "size", "size", TEXT },     { "kind", "kind", TEXT },         { "least", "least", TEXT },
 		{ "most", "most", TEXT },     { "tray", "tray", TEXT },         { "fill", "fill", TEXT },
 		{ "drain", "drain", TEXT },   { "holds", "holds", TEXT },       { "marks", "marks", TEXT },
+		{ "as-second", "as_second", TEXT }, { "rotations", "rotations", NUMBER },
 		{ "class", "class", TEXT },   { "note", "note", TEXT },         { "rename", "rename", TEXT },
 		{ "token", "token", TEXT },   { "gone", "gone", FLAG },         { "before", "before", NUMBER },
 		{ NULL, NULL, TEXT }

@@ -238,9 +238,9 @@ static int check_pair(const struct wet_two_bath *pair, struct wet_fault *reterr)
 	return rc;
 }
 
-static int64_t counted_mm2(const struct wet_two_bath *pair, const struct wet_fix_bath *bath)
+int64_t wet_fix_bath_counted(const struct wet_fix_bath *bath, int32_t second_share_ppm)
 {
-	return bath->as_first_mm2 + ceil_div((wide)bath->as_second_mm2 * pair->second_share_ppm, PPM);
+	return bath->as_first_mm2 + ceil_div((wide)bath->as_second_mm2 * second_share_ppm, PPM);
 }
 
 int wet_two_bath_left(const struct wet_two_bath *pair, int64_t *ret_left_mm2, struct wet_fault *reterr)
@@ -249,7 +249,7 @@ int wet_two_bath_left(const struct wet_two_bath *pair, int64_t *ret_left_mm2, st
 	if (rc != 0)
 		return rc;
 	int64_t whole = (int64_t)((wide)pair->capacity_mm2_per_l * pair->volume_ul / PPM);
-	int64_t used = counted_mm2(pair, &pair->first);
+	int64_t used = wet_fix_bath_counted(&pair->first, pair->second_share_ppm);
 	*ret_left_mm2 = used < whole ? whole - used : 0;
 	return WET_OK;
 }

@@ -3,10 +3,8 @@
  * The baths of all pairs are one row: each is put behind the one before it, and then takes its place. A search in depth
  * along that row, the source with the larger entry of key 3 first: the next bath is always the next entry. */
 #include "chemistry/plan_inside.h"
+#include "wetside/capacity.h"
 
-#include <string.h>
-
-#define PPM 1000000LL
 
 struct pairing {
 	struct search *k;
@@ -44,7 +42,8 @@ struct origin {
 
 int64_t plan_counted(const struct wet_plan_solution *s, int64_t first_mm2, int64_t second_mm2)
 {
-	return first_mm2 + (int64_t)(((wide)second_mm2 * s->second_share_ppm + PPM - 1) / PPM);
+	const struct wet_fix_bath bath = { first_mm2, second_mm2 };
+	return wet_fix_bath_counted(&bath, s->second_share_ppm);
 }
 
 int plan_entries(const struct wet_plan_solution *s, int loads)

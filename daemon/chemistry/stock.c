@@ -145,8 +145,11 @@ static int check_liquid(const struct wet_stock *item, struct wet_fault *reterr)
 		return refuse_volume("volume", item->full_ul, "over nothing, and at most", VOLUME_UL_MAX, reterr);
 	if (item->volume_ul < 0 || item->volume_ul > item->full_ul)
 		return refuse_volume("volume", item->volume_ul, "at most what it holds when full,", item->full_ul, reterr);
-	if (item->area_mm2 < 0 || item->area_mm2 > AREA_MM2_MAX)
+	if (item->area_mm2 < 0 || item->area_mm2 > AREA_MM2_MAX || item->second_mm2 < 0 || item->second_mm2 > AREA_MM2_MAX)
 		return wet_fault_set(reterr, WET_ERR_RANGE, "area", NULL, "an area from nothing to ten hectares");
+	if (item->rotations < 0 || item->rotations > WET_STOCK_ROTATIONS)
+		return wet_fault_set(reterr, WET_ERR_RANGE, "rotations", NULL, "from 0 to %d: how often its pair had rotated",
+							 WET_STOCK_ROTATIONS);
 	return WET_OK;
 }
 
@@ -194,26 +197,51 @@ int wet_stock_check(const struct wet_stock *item, struct wet_fault *reterr)
 	}
 }
 
-int wet_stock_use(struct wet_stock *item, int64_t volume_ul, int64_t area_mm2, int64_t wall_ms,
-				  struct wet_fault *reterr)
+int wet_stock_use(struct wet_stock *item, const struct wet_stock_event *why, struct wet_fault *reterr)
 {
+	int64_t volume_ul = -why->volume_ul;
 	if (item->kind != WET_STOCK_BOTTLE && item->kind != WET_STOCK_BATH)
 		return wet_fault_set(reterr, WET_ERR_INVALID, "kind", wet_stock_kind_word(item->kind),
 							 "a bottle or a bath: nothing else is used up");
 	if (item->is_gone)
 		return wet_fault_set(reterr, WET_ERR_REFUSED, "name", item->name, "%s is gone; name one that is still there",
 							 item->name);
-	if (volume_ul < 0 || volume_ul > VOLUME_UL_MAX || area_mm2 < 0 || area_mm2 > AREA_MM2_MAX - item->area_mm2)
+	if (volume_ul < 0 || volume_ul > VOLUME_UL_MAX || why->area_mm2 < 0 ||
+		why->area_mm2 > AREA_MM2_MAX - item->area_mm2 || why->second_mm2 < 0 ||
+		why->second_mm2 > AREA_MM2_MAX - item->second_mm2)
 		return wet_fault_set(reterr, WET_ERR_RANGE, "volume", NULL, "an amount from nothing up");
 	if (volume_ul > item->volume_ul)
 		return refuse_volume("volume", volume_ul, "at most what is left,", item->volume_ul, reterr);
 	item->volume_ul -= volume_ul;
-	item->area_mm2 += area_mm2;
+	item->area_mm2 += why->area_mm2;
+	item->second_mm2 += why->second_mm2;
 	if (item->volume_ul == 0) {
 		item->is_gone = true;
-		item->gone_ms = wall_ms;
+		item->gone_ms = why->wall_ms;
 	}
 	return WET_OK;
+}
+
+/* "; has done 540 cm2", or of two baths "; fixed 0.52 m2 as first, 0.3 m2 as second; 1st rotation". */
+static void say_done(const struct wet_stock *item, char *buf, unsigned n)
+{
+	char a[48], b[48];
+	struct wet_quantity first = { item->area_mm2, WET_UNIT_CM2 };
+	if (item->second_mm2 == 0 && item->rotations == 0) {
+		if (item->area_mm2 > 0)
+			wet_text_append(buf, n, "; has done %s", wet_print_quantity_about(first, 0, a, sizeof a));
+		return;
+	}
+	wet_text_append(buf, n, "; fixed %s as first, %s as second; pair rotated %d time%s",
+					wet_stock_print_area(item->area_mm2, a, sizeof a), wet_stock_print_area(item->second_mm2, b, sizeof b),
+					item->rotations, item->rotations == 1 ? "" : "s");
+}
+
+char *wet_stock_print_area(int64_t area_mm2, char *buf, unsigned n)
+{
+	bool is_large = area_mm2 >= 100000;
+	struct wet_quantity area = { area_mm2, is_large ? WET_UNIT_M2 : WET_UNIT_CM2 };
+	return wet_print_quantity_about(area, is_large ? 2 : 0, buf, n);
 }
 
 char *wet_stock_line(const struct wet_stock *item, char *buf, unsigned n)
@@ -225,10 +253,7 @@ char *wet_stock_line(const struct wet_stock *item, char *buf, unsigned n)
 	case WET_STOCK_BATH:
 		wet_text_format(buf, n, "%s%s%s: %s of %s", item->what, item->strength[0] ? ", " : "", item->strength,
 						wet_print_volume(item->volume_ul, a, sizeof a), wet_print_volume(item->full_ul, b, sizeof b));
-		if (item->area_mm2 > 0) {
-			struct wet_quantity area = { item->area_mm2, WET_UNIT_CM2 };
-			wet_text_append(buf, n, "; has done %s", wet_print_quantity_about(area, 0, a, sizeof a));
-		}
+		say_done(item, buf, n);
 		break;
 	case WET_STOCK_VESSEL:
 		wet_text_format(buf, n, "%s: %s to %s", item->what, wet_print_volume(item->least_ul, a, sizeof a),

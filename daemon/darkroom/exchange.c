@@ -14,13 +14,13 @@ static const unsigned row_bytes[WET_ROW_N] = {
 	[WET_ROW_RUN] = 6000,
 	[WET_ROW_EVENT] = 900,
 	[WET_ROW_STAGE] = 300,
-	[WET_ROW_ITEM] = 2600,
-	[WET_ROW_HISTORY] = 1900,
+	[WET_ROW_ITEM] = 2700,
+	[WET_ROW_HISTORY] = 1950,
 	[WET_ROW_PLAN] = 1900,
 	[WET_ROW_LOAD] = 600,
-	[WET_ROW_BATH] = 1700,
+	[WET_ROW_BATH] = 2250,
 	[WET_ROW_DRAW] = 600,
-	[WET_ROW_BOOKING] = 300,
+	[WET_ROW_BOOKING] = 350,
 };
 static_assert(WET_EXPORT_BYTES * 2 + 8192 < WET_REPLY_BYTES, "a page must fit a reply");
 static_assert(WET_EXPORT_PART_BYTES + 900 < WET_EXPORT_BYTES, "a page must hold its largest row");

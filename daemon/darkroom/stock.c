@@ -102,6 +102,10 @@ static void copy_fields(const struct wet_stock_request *r, struct wet_stock *ite
 		item->since_ms = from->since_ms;
 	if (f & WET_STOCK_HAS_AREA)
 		item->area_mm2 = from->area_mm2;
+	if (f & WET_STOCK_HAS_SECOND)
+		item->second_mm2 = from->second_mm2;
+	if (f & WET_STOCK_HAS_ROTATIONS)
+		item->rotations = from->rotations;
 	if (f & WET_STOCK_HAS_GRADE)
 		item->grade = from->grade;
 	if (r->rename[0])

@@ -28,7 +28,9 @@ enum wet_stock_field {
 	WET_STOCK_HAS_SINCE = 1 << 9,
 	WET_STOCK_HAS_AREA = 1 << 10,
 	WET_STOCK_HAS_GRADE = 1 << 11,
-	WET_STOCK_HAS_BESIDE = 1 << 12
+	WET_STOCK_HAS_BESIDE = 1 << 12,
+	WET_STOCK_HAS_SECOND = 1 << 13,
+	WET_STOCK_HAS_ROTATIONS = 1 << 14
 };
 
 struct wet_stock_request {
@@ -37,7 +39,7 @@ struct wet_stock_request {
 	unsigned fields;                 /* enum wet_stock_field: CHANGE */
 	unsigned beside;                 /* ADD, CHANGE: bits of enum wet_beside; the item's place is the place alone */
 	char rename[WET_NAME_BYTES];     /* CHANGE: its new name; empty: as before */
-	struct wet_stock_event why;      /* USE: volume_ul below 0 is drawn, area_mm2 done; note, token, uid */
+	struct wet_stock_event why;      /* USE: volume_ul below 0 is drawn, areas done; note, token, uid */
 	char from[WET_NAME_BYTES];       /* ADD of a bath: the bottle it is drawn from; empty: none */
 	int64_t draw_ul;                 /* ... and how much */
 	int64_t fill_ns, drain_ns;       /* ADD and CHANGE of a vessel: both or neither; -1: not told */

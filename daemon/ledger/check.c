@@ -52,7 +52,8 @@ static int pass_vessel(void *ctx, const struct wet_vessel *vessel)
 /* An item is the sum of its history. */
 #define STOCK_ASTRAY                                                                                            \
 	"SELECT 1 FROM stock AS s WHERE s.volume_ul <> (SELECT total(volume_ul) FROM stock_event WHERE stock_id = s.id)" \
-	" OR s.area_mm2 <> (SELECT total(area_mm2) FROM stock_event WHERE stock_id = s.id) LIMIT 1"
+	" OR s.area_mm2 <> (SELECT total(area_mm2) FROM stock_event WHERE stock_id = s.id)"                             \
+	" OR s.second_mm2 <> (SELECT total(second_mm2) FROM stock_event WHERE stock_id = s.id) LIMIT 1"
 
 static int take_astray(struct wet_ledger *l, sqlite3_stmt *s, void *ctx, struct wet_fault *reterr)
 {

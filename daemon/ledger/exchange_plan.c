@@ -19,7 +19,7 @@ static int take_booking(struct wet_ledger *l, sqlite3_stmt *s, void *ctx, struct
 	int64_t stage;
 	if (!column_number(s, 0, 1, INT64_MAX, &b.run_id) || !column_number(s, 1, 0, WET_RECIPE_STAGES - 1, &stage) ||
 		!column_number(s, 2, 1, INT64_MAX, &b.stock_id) || !column_number(s, 3, 0, INT64_MAX, &b.area_mm2) ||
-		!column_number(s, 4, 0, INT64_MAX, &b.volume_ul))
+		!column_number(s, 4, 0, INT64_MAX, &b.volume_ul) || !column_number(s, 5, 0, INT64_MAX, &b.second_mm2))
 		return ledger_corrupt(l, "a booking", reterr);
 	b.stage = (int)stage;
 	return t->cb(t->ctx, &b);
@@ -30,7 +30,7 @@ int wet_ledger_each_booking(struct wet_ledger *l, const struct wet_booking *afte
 {
 	struct taking_bookings t = { cb, ctx };
 	sqlite3_stmt *s = ledger_prepare(l,
-									 "SELECT run_id, stage, stock_id, area_mm2, volume_ul FROM booking"
+									 "SELECT run_id, stage, stock_id, area_mm2, volume_ul, second_mm2 FROM booking"
 									 " WHERE (run_id, stage, stock_id) > (?, ?, ?) AND run_id <= ?"
 									 " ORDER BY run_id, stage, stock_id",
 									 reterr);
@@ -77,7 +77,8 @@ static const char *odd_bath(const struct wet_kept_bath *a, const struct wet_kept
 {
 	if (strcmp(a->key, b->key) != 0 || strcmp(a->what, b->what) != 0 || strcmp(a->strength, b->strength) != 0 ||
 		a->first_load != b->first_load || a->load_count != b->load_count || a->volume_ul != b->volume_ul ||
-		a->is_one_shot != b->is_one_shot)
+		a->is_one_shot != b->is_one_shot || strcmp(a->second_key, b->second_key) != 0 || a->second_load != b->second_load ||
+		a->second_count != b->second_count || a->rotations != b->rotations)
 		return "baths";
 	if (a->draw_count != b->draw_count)
 		return "draws";
@@ -172,7 +173,10 @@ static int check_plan(const struct wet_kept_plan *p, struct wet_fault *reterr)
 	if (!p->name[0] || p->load_count < 1)
 		return wet_fault_set(reterr, WET_ERR_INVALID, "plan", p->name, "a name, and its loads in the lines behind it");
 	for (int i = 0; i < p->bath_count; i++) {
-		if (p->baths[i].first_load + p->baths[i].load_count > p->load_count)
+		const struct wet_kept_bath *b = &p->baths[i];
+		if (b->load_count + b->second_count == 0)
+			return wet_fault_set(reterr, WET_ERR_INVALID, "plan", p->name, "baths for a load or more; bath %d is for none", i);
+		if (b->first_load + b->load_count > p->load_count || b->second_load + b->second_count > p->load_count)
 			return wet_fault_set(reterr, WET_ERR_INVALID, "plan", p->name,
 								 "baths for the %d loads it has; bath %d is for more", p->load_count, i);
 	}
@@ -227,14 +231,16 @@ int wet_ledger_import_booking(struct wet_ledger *l, bool is_dry, const struct we
 	if (rc != 0 && rc != WET_LEDGER_FULL)
 		return rc;
 	bool is_there = here.run_id == b.run_id && here.stage == b.stage && here.stock_id == b.stock_id;
-	if (is_there && (here.area_mm2 != b.area_mm2 || here.volume_ul != b.volume_ul))
+	if (is_there && (here.area_mm2 != b.area_mm2 || here.volume_ul != b.volume_ul || here.second_mm2 != b.second_mm2))
 		return wet_fault_set(reterr, WET_ERR_EXISTS, "booking", NULL, "the area and the volume that are in %s already",
 							 l->path);
-	const int64_t values[] = { b.run_id, b.stage, b.stock_id, b.area_mm2, b.volume_ul };
+	const int64_t values[] = { b.run_id, b.stage, b.stock_id, b.area_mm2, b.volume_ul, b.second_mm2 };
 	rc = is_there || is_dry
 			 ? WET_OK
-			 : ledger_run_numbers(l, "INSERT INTO booking(run_id, stage, stock_id, area_mm2, volume_ul) VALUES(?,?,?,?,?)",
-								  values, 5, reterr);
+			 : ledger_run_numbers(l,
+								  "INSERT INTO booking(run_id, stage, stock_id, area_mm2, volume_ul, second_mm2)"
+								  " VALUES(?,?,?,?,?,?)",
+								  values, 6, reterr);
 	if (rc == 0)
 		*ret_is_new = !is_there;
 	return rc;

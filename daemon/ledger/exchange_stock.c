@@ -34,20 +34,24 @@ static int check_sum(const char *where, int64_t found, int64_t want, struct wet_
 
 static int check_history(const struct wet_ledger_item *in, struct wet_fault *reterr)
 {
-	int64_t volume_ul = 0, area_mm2 = 0;
+	int64_t volume_ul = 0, area_mm2 = 0, second_mm2 = 0;
 	if (in->event_count == 0)
 		return wet_fault_set(reterr, WET_ERR_INVALID, "item", in->item.name, "its history in the lines behind it");
 	for (int i = 0; i < in->event_count; i++) {
 		const struct wet_stock_event *e = &in->events[i];
 		if (e->volume_ul < -volume_ul || e->volume_ul > AMOUNT_MAX - volume_ul || e->area_mm2 < -area_mm2 ||
-			e->area_mm2 > AMOUNT_MAX - area_mm2)
+			e->area_mm2 > AMOUNT_MAX - area_mm2 || e->second_mm2 < -second_mm2 ||
+			e->second_mm2 > AMOUNT_MAX - second_mm2)
 			return wet_fault_set(reterr, WET_ERR_INVALID, "item", in->item.name,
 								 "a history that never falls below nothing; its line %d does", i + 1);
 		volume_ul += e->volume_ul;
 		area_mm2 += e->area_mm2;
+		second_mm2 += e->second_mm2;
 	}
 	int rc = check_sum("/volume_ul", in->item.volume_ul, volume_ul, reterr);
-	return rc == 0 ? check_sum("/area_mm2", in->item.area_mm2, area_mm2, reterr) : rc;
+	if (rc == 0)
+		rc = check_sum("/area_mm2", in->item.area_mm2, area_mm2, reterr);
+	return rc == 0 ? check_sum("/second_mm2", in->item.second_mm2, second_mm2, reterr) : rc;
 }
 
 static int translate(struct wet_ledger_item *in, const struct wet_known *known, struct wet_fault *reterr)
@@ -66,8 +70,8 @@ static int translate(struct wet_ledger_item *in, const struct wet_known *known, 
 static bool same_line(const struct wet_stock_event *a, const struct wet_stock_event *b)
 {
 	return a->act == b->act && a->wall_ms == b->wall_ms && a->volume_ul == b->volume_ul && a->area_mm2 == b->area_mm2 &&
-		   a->run_id == b->run_id && a->stage == b->stage && a->uid == b->uid && strcmp(a->token, b->token) == 0 &&
-		   strcmp(a->note, b->note) == 0;
+		   a->second_mm2 == b->second_mm2 && a->run_id == b->run_id && a->stage == b->stage && a->uid == b->uid &&
+		   strcmp(a->token, b->token) == 0 && strcmp(a->note, b->note) == 0;
 }
 
 static int compare_line(void *ctx, const struct wet_stock_event *here)
@@ -143,6 +147,7 @@ static const char *odd_item(const struct wet_stock *a, const struct wet_stock *b
 		{ "since_ms", a->since_ms == b->since_ms },
 		{ "from", a->from_id == b->from_id },
 		{ "class", a->grade == b->grade },
+		{ "rotations", a->rotations == b->rotations },
 		{ "end", a->is_gone == b->is_gone && a->gone_ms == b->gone_ms },
 	};
 	for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++) {

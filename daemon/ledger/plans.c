@@ -68,7 +68,8 @@ static int put_bath(struct wet_ledger *l, int64_t id, int index, const struct we
 {
 	sqlite3_stmt *s = ledger_prepare(l,
 									 "INSERT INTO plan_bath(plan_id, bath, key, what, strength, first_load, load_count,"
-									 " stock_id, volume_ul, is_one_shot) VALUES(?,?,?,?,?,?,?,?,?,?)",
+									 " stock_id, volume_ul, is_one_shot, second_key, second_load, second_count, rotations)"
+									 " VALUES(?,?,?,?,?,?,?,?,?,?,?,?,?,?)",
 									 reterr);
 	if (!s)
 		return ledger_err(l);
@@ -82,6 +83,10 @@ static int put_bath(struct wet_ledger *l, int64_t id, int index, const struct we
 	(void)sqlite3_bind_int64(s, 8, b->stock_id);
 	(void)sqlite3_bind_int64(s, 9, b->volume_ul);
 	(void)sqlite3_bind_int(s, 10, b->is_one_shot);
+	bind_text(s, 11, b->second_key);
+	(void)sqlite3_bind_int(s, 12, b->second_load);
+	(void)sqlite3_bind_int(s, 13, b->second_count);
+	(void)sqlite3_bind_int(s, 14, b->rotations);
 	int rc = ledger_finish(l, s, reterr);
 	for (int i = 0; i < b->draw_count && rc == 0; i++)
 		rc = put_draw(l, id, index, b->draws[i].bottle_id, b->draws[i].stock_ul, reterr);
@@ -119,16 +124,22 @@ static int take_bath(struct wet_ledger *l, sqlite3_stmt *s, void *ctx, struct we
 {
 	struct wet_kept_plan *p = ctx;
 	struct wet_kept_bath *b = &p->baths[p->bath_count];
-	int64_t index, first, count, once;
+	int64_t index, first, count, once, second, second_count, rotations;
 	if (p->bath_count == WET_KEPT_BATHS || !column_number(s, 0, p->bath_count, p->bath_count, &index) ||
 		!column_text(s, 1, b->key, sizeof b->key) || !column_text(s, 2, b->what, sizeof b->what) ||
 		!column_text(s, 3, b->strength, sizeof b->strength) || !column_number(s, 4, 0, WET_KEPT_LOADS, &first) ||
-		!column_number(s, 5, 1, WET_KEPT_LOADS, &count) || !column_number(s, 6, 0, INT64_MAX, &b->stock_id) ||
-		!column_number(s, 7, 1, INT64_MAX, &b->volume_ul) || !column_number(s, 8, 0, 1, &once))
+		!column_number(s, 5, 0, WET_KEPT_LOADS, &count) || !column_number(s, 6, 0, INT64_MAX, &b->stock_id) ||
+		!column_number(s, 7, 1, INT64_MAX, &b->volume_ul) || !column_number(s, 8, 0, 1, &once) ||
+		!column_text(s, 9, b->second_key, sizeof b->second_key) || !column_number(s, 10, 0, WET_KEPT_LOADS, &second) ||
+		!column_number(s, 11, 0, WET_KEPT_LOADS, &second_count) || !column_number(s, 12, 0, INT32_MAX, &rotations) ||
+		count + second_count == 0)
 		return ledger_corrupt(l, "a bath of a plan", reterr);
 	b->first_load = (int)first;
 	b->load_count = (int)count;
 	b->is_one_shot = once != 0;
+	b->second_load = (int)second;
+	b->second_count = (int)second_count;
+	b->rotations = (int)rotations;
 	p->bath_count++;
 	return WET_OK;
 }
@@ -175,8 +186,8 @@ int wet_ledger_get_plan(struct wet_ledger *l, const char *name, struct wet_kept_
 					   take_load, p, reterr);
 	if (rc == 0)
 		rc = read_part(l,
-					   "SELECT bath, key, what, strength, first_load, load_count, stock_id, volume_ul, is_one_shot"
-					   " FROM plan_bath WHERE plan_id = ? ORDER BY bath",
+					   "SELECT bath, key, what, strength, first_load, load_count, stock_id, volume_ul, is_one_shot,"
+					   " second_key, second_load, second_count, rotations FROM plan_bath WHERE plan_id = ? ORDER BY bath",
 					   take_bath, p, reterr);
 	if (rc == 0)
 		rc = read_part(l,
@@ -251,6 +262,18 @@ int wet_ledger_put_plan(struct wet_ledger *l, const struct wet_kept_plan *p, str
 
 /* -- arming a load ----------------------------------------------------------------------- */
 
+/* One of two baths changes its place: it is named after what it is. */
+static const char *name_of(const struct wet_kept_bath *b)
+{
+	return b->second_key[0] ? b->what : b->key;
+}
+
+char *wet_kept_bath_name(const char *plan_name, const char *place, int nth, char *buf, unsigned n)
+{
+	wet_text_format(buf, n, "%.30s %.24s", plan_name, place);
+	return nth > 1 ? wet_text_append(buf, n, " %d", nth) : buf;
+}
+
 /* The bath as it stands on the shelf from now on, drawn from its bottles. */
 static int mix_bath(struct wet_ledger *l, const struct wet_kept_plan *p, int index, uint32_t uid, int64_t wall_ms,
 					int64_t *ret_stock_id, struct wet_fault *reterr)
@@ -261,11 +284,11 @@ static int mix_bath(struct wet_ledger *l, const struct wet_kept_plan *p, int ind
 		.kind = WET_STOCK_BATH, .full_ul = b->volume_ul, .volume_ul = b->volume_ul, .since_ms = wall_ms
 	};
 	int rc = WET_OK, nth = 1;
+	const char *place = name_of(b);
 	for (int i = 0; i < index; i++)
-		nth += strcmp(p->baths[i].key, b->key) == 0;
-	wet_text_format(item.name, sizeof item.name, "%.30s %.24s", p->name, b->key);
-	if (nth > 1)
-		wet_text_append(item.name, sizeof item.name, " %d", nth);
+		nth += strcmp(name_of(&p->baths[i]), place) == 0 && p->baths[i].draw_count > 0;
+	item.rotations = b->rotations;
+	wet_kept_bath_name(p->name, place, nth, item.name, sizeof item.name);
 	wet_text_copy(item.what, sizeof item.what, b->what);
 	wet_text_copy(item.strength, sizeof item.strength, b->strength);
 	wet_text_format(why.note, sizeof why.note, "for %s", item.name);
@@ -286,19 +309,42 @@ static int mix_bath(struct wet_ledger *l, const struct wet_kept_plan *p, int ind
 	return rc;
 }
 
-static int tie_stages(struct wet_ledger *l, const struct wet_kept_bath *b, int64_t stock_id, int64_t area_mm2,
-					  int64_t run_id, const struct wet_recipe *recipe, struct wet_fault *reterr)
+static bool is_within(int load, int first, int count)
 {
+	return load >= first && load < first + count;
+}
+
+static int tie_stages(struct wet_ledger *l, const struct wet_kept_bath *b, const struct wet_booking *booking,
+					  const struct wet_recipe *recipe, struct wet_fault *reterr)
+{
+	const char *key = booking->second_mm2 > 0 ? b->second_key : b->key;
 	int rc = WET_OK;
 	for (int i = 0; i < recipe->stage_count && rc == 0; i++) {
 		int bath = recipe->stages[i].bath;
-		if (bath < 0 || strcmp(recipe->baths[bath].key, b->key) != 0)
+		if (bath < 0 || strcmp(recipe->baths[bath].key, key) != 0)
 			continue;
-		const int64_t values[] = { run_id, i, stock_id, area_mm2, b->is_one_shot ? b->volume_ul : 0 };
-		rc = ledger_run_numbers(l, "INSERT INTO booking(run_id, stage, stock_id, area_mm2, volume_ul) VALUES(?,?,?,?,?)", values,
-						 5, reterr);
+		const int64_t values[] = { booking->run_id,   i, booking->stock_id, booking->area_mm2,
+								   booking->volume_ul, booking->second_mm2 };
+		rc = ledger_run_numbers(l,
+								"INSERT INTO booking(run_id, stage, stock_id, area_mm2, volume_ul, second_mm2)"
+								" VALUES(?,?,?,?,?,?)",
+								values, 6, reterr);
 	}
 	return rc;
+}
+
+/* A bath that stood there and is put behind another takes the count of its pair's rotations. */
+static int note_rotations(struct wet_ledger *l, const struct wet_kept_plan *p, const struct wet_kept_bath *b, uint32_t uid,
+						  int64_t wall_ms, struct wet_fault *reterr)
+{
+	struct wet_stock_event why = { .act = WET_STOCK_ACT_CHANGE, .wall_ms = wall_ms, .uid = uid };
+	struct wet_stock item;
+	int rc = wet_ledger_get_stock_by_id(l, b->stock_id, &item, reterr);
+	if (rc != 0 || item.is_gone || item.rotations >= b->rotations)
+		return rc;
+	item.rotations = b->rotations;
+	wet_text_format(why.note, sizeof why.note, "the second, by plan %s", p->name);
+	return wet_ledger_change_stock(l, &item, &why, reterr);
 }
 
 int wet_ledger_arm_load(struct wet_ledger *l, const struct wet_kept_plan *p, int load, int64_t run_id,
@@ -307,13 +353,18 @@ int wet_ledger_arm_load(struct wet_ledger *l, const struct wet_kept_plan *p, int
 	int rc = WET_OK;
 	for (int i = 0; i < p->bath_count && rc == 0; i++) {
 		const struct wet_kept_bath *b = &p->baths[i];
-		int64_t stock_id = b->stock_id;
-		if (load < b->first_load || load >= b->first_load + b->load_count)
+		struct wet_booking booking = { .run_id = run_id, .stock_id = b->stock_id };
+		bool is_second = is_within(load, b->second_load, b->second_count);
+		if (!is_second && !is_within(load, b->first_load, b->load_count))
 			continue;
-		if (stock_id == 0)
-			rc = mix_bath(l, p, i, uid, wall_ms, &stock_id, reterr);
+		*(is_second ? &booking.second_mm2 : &booking.area_mm2) = p->loads[load].area_mm2;
+		booking.volume_ul = b->is_one_shot ? b->volume_ul : 0;
+		if (booking.stock_id == 0)
+			rc = mix_bath(l, p, i, uid, wall_ms, &booking.stock_id, reterr);
+		else if (is_second)
+			rc = note_rotations(l, p, b, uid, wall_ms, reterr);
 		if (rc == 0)
-			rc = tie_stages(l, b, stock_id, p->loads[load].area_mm2, run_id, recipe, reterr);
+			rc = tie_stages(l, b, &booking, recipe, reterr);
 	}
 	const int64_t values[] = { run_id, p->id, load };
 	return rc == 0 ? ledger_run_numbers(l, "UPDATE plan_load SET run_id = ? WHERE plan_id = ? AND load = ?", values, 3, reterr)
@@ -341,17 +392,55 @@ static int take_booking(struct wet_ledger *l, sqlite3_stmt *s, void *ctx, struct
 	struct bookings *b = ctx;
 	struct wet_booking *row = &b->rows[b->count];
 	if (b->count == WET_PLAN_SOLUTIONS || !column_number(s, 0, 1, INT64_MAX, &row->stock_id) ||
-		!column_number(s, 1, 0, INT64_MAX, &row->area_mm2) || !column_number(s, 2, 0, INT64_MAX, &row->volume_ul))
+		!column_number(s, 1, 0, INT64_MAX, &row->area_mm2) || !column_number(s, 2, 0, INT64_MAX, &row->volume_ul) ||
+		!column_number(s, 3, 0, INT64_MAX, &row->second_mm2))
 		return ledger_corrupt(l, "a booking", reterr);
 	b->count++;
 	return WET_OK;
+}
+
+struct retired {
+	int count;
+	int64_t ids[WET_KEPT_BATHS];
+};
+
+static int take_retired(struct wet_ledger *l, sqlite3_stmt *s, void *ctx, struct wet_fault *reterr)
+{
+	struct retired *r = ctx;
+	if (r->count == WET_KEPT_BATHS || !column_number(s, 0, 1, INT64_MAX, &r->ids[r->count]))
+		return ledger_corrupt(l, "a bath of a plan", reterr);
+	r->count++;
+	return WET_OK;
+}
+
+/* This one is the first of two now: the baths before it in the plan's row are spent. */
+static int retire_before(struct wet_ledger *l, const struct wet_booking *first, int64_t run_id, int64_t wall_ms,
+						 struct wet_fault *reterr)
+{
+	struct wet_stock_event why = { .act = WET_STOCK_ACT_DISCARD, .wall_ms = wall_ms, .note = "spent; the next one is the first" };
+	struct retired r = { .count = 0 };
+	sqlite3_stmt *s = ledger_prepare(l,
+									 "SELECT e.stock_id FROM plan_load AS o"
+									 " JOIN plan_bath AS x ON x.plan_id = o.plan_id AND x.stock_id = ?2 AND x.second_key <> ''"
+									 " JOIN plan_bath AS e ON e.plan_id = o.plan_id AND e.bath < x.bath AND"
+									 " e.second_key = x.second_key JOIN stock ON stock.id = e.stock_id"
+									 " WHERE o.run_id = ?1 AND stock.is_gone = 0 AND e.stock_id <> ?2",
+									 reterr);
+	if (!s)
+		return ledger_err(l);
+	(void)sqlite3_bind_int64(s, 1, run_id);
+	(void)sqlite3_bind_int64(s, 2, first->stock_id);
+	int rc = ledger_each(l, s, take_retired, &r, reterr);
+	for (int i = 0; i < r.count && rc == 0; i++)
+		rc = wet_ledger_discard_stock(l, r.ids[i], &why, NULL, reterr);
+	return rc;
 }
 
 int wet_ledger_book_stage(struct wet_ledger *l, int64_t run_id, int stage, int64_t wall_ms, struct wet_fault *reterr)
 {
 	struct bookings b = { .count = 0 };
 	sqlite3_stmt *s =
-		ledger_prepare(l, "SELECT stock_id, area_mm2, volume_ul FROM booking WHERE run_id = ? AND stage = ?", reterr);
+		ledger_prepare(l, "SELECT stock_id, area_mm2, volume_ul, second_mm2 FROM booking WHERE run_id = ? AND stage = ?", reterr);
 	if (!s)
 		return ledger_err(l);
 	(void)sqlite3_bind_int64(s, 1, run_id);
@@ -362,6 +451,7 @@ int wet_ledger_book_stage(struct wet_ledger *l, int64_t run_id, int stage, int64
 		struct wet_stock_event why = { .act = WET_STOCK_ACT_BOOK,
 									   .wall_ms = wall_ms,
 									   .area_mm2 = b.rows[i].area_mm2,
+									   .second_mm2 = b.rows[i].second_mm2,
 									   .run_id = run_id,
 									   .stage = stage };
 		rc = wet_ledger_get_stock_by_id(l, b.rows[i].stock_id, &item, reterr);
@@ -369,6 +459,8 @@ int wet_ledger_book_stage(struct wet_ledger *l, int64_t run_id, int stage, int64
 			continue;
 		why.volume_ul = -(b.rows[i].volume_ul < item.volume_ul ? b.rows[i].volume_ul : item.volume_ul);
 		rc = wet_ledger_use_stock(l, item.id, &why, NULL, reterr);
+		if (rc == 0 && why.area_mm2 > 0)
+			rc = retire_before(l, &b.rows[i], run_id, wall_ms, reterr);
 	}
 	return rc;
 }

@@ -20,7 +20,10 @@ struct wet_kept_bath {
 	char key[WET_NAME_BYTES];      /* of the recipe's bath */
 	char what[WET_NAME_BYTES];     /* the stock it is made from */
 	char strength[24];             /* "1+4" */
-	int first_load, load_count;    /* the loads it serves */
+	int first_load, load_count;    /* the loads it serves; of two baths, as the first, perhaps none */
+	char second_key[WET_NAME_BYTES]; /* of two baths: of the recipe's second one; else empty */
+	int second_load, second_count; /* the loads it serves as that, perhaps none */
+	int rotations;                 /* of two baths */
 	int64_t stock_id;              /* of the shelf; 0: to be mixed */
 	int64_t volume_ul;
 	bool is_one_shot;
@@ -29,6 +32,9 @@ struct wet_kept_bath {
 		int64_t bottle_id, stock_ul;
 	} draws[WET_PLAN_SOURCES];
 };
+
+/* The name that a bath gets when it is mixed: the `nth` (from 1) of those of its plan that are called after `place`. */
+char *wet_kept_bath_name(const char *plan_name, const char *place, int nth, char *buf, unsigned buf_bytes);
 
 #define WET_KEPT_LOADS 200 /* as many as pieces in one plan */
 #define WET_KEPT_BATHS 256
@@ -51,7 +57,8 @@ struct wet_booking {
 	int stage;
 	int64_t stock_id;
 	int64_t area_mm2;
-	int64_t volume_ul; /* poured away with it */
+	int64_t second_mm2; /* instead, of a bath that is the second of two */
+	int64_t volume_ul;  /* poured away with it */
 };
 
 /* Stores a new plan, whose loads may have been armed elsewhere; WET_ERR_EXISTS. */
@@ -71,7 +78,9 @@ int wet_ledger_arm_load(struct wet_ledger *ledger, const struct wet_kept_plan *p
 
 /* Has the run baths to book on? */
 int wet_ledger_has_bookings(struct wet_ledger *ledger, int64_t run_id, bool *ret_has, struct wet_fault *reterr);
-/* A stage has begun: its bath has done the load's area. Once more changes nothing; a bath that is gone is passed over. */
+/* A stage has begun: its bath has done the load's area. Once more changes nothing; a bath that is gone is passed over. Where
+ * it is the first of two, those of its plan that were first before it, or a second that goes with them, are spent: they are
+ * discarded. */
 int wet_ledger_book_stage(struct wet_ledger *ledger, int64_t run_id, int stage, int64_t wall_ms,
 						  struct wet_fault *reterr);
 

@@ -12,9 +12,9 @@ static_assert(WET_STOCK_ACT_DISCARD == 3 && WET_STOCK_ACT_BOOK == 4, "stored");
 
 #define STOCK_COLUMNS                                                                                           \
 	"id, kind, name, what, strength, lot, place, full_ul, volume_ul, least_ul, pieces_max, width_um, height_um," \
-	" since_ms, area_mm2, from_id, grade, is_gone, gone_ms"
+	" since_ms, area_mm2, from_id, grade, is_gone, gone_ms, second_mm2, rotations"
 
-#define EVENT_COLUMNS "id, stock_id, act, wall_ms, volume_ul, area_mm2, run_id, stage, uid, token, note"
+#define EVENT_COLUMNS "id, stock_id, act, wall_ms, volume_ul, area_mm2, run_id, stage, uid, token, note, second_mm2"
 
 static bool is_storable(const struct wet_stock *i)
 {
@@ -27,7 +27,8 @@ static bool is_storable(const struct wet_stock *i)
 static int bind_item(sqlite3_stmt *s, int c, const struct wet_stock *i)
 {
 	const int64_t numbers[] = { i->full_ul,   i->volume_ul, i->least_ul, i->pieces_max, i->width_um, i->height_um,
-								i->since_ms,  i->area_mm2,  i->from_id,  i->grade,      i->is_gone,  i->gone_ms };
+								i->since_ms,  i->area_mm2,  i->from_id,  i->grade,      i->is_gone,  i->gone_ms,
+								i->second_mm2, i->rotations };
 	bind_text(s, c++, i->name);
 	bind_text(s, c++, i->what);
 	bind_text(s, c++, i->strength);
@@ -40,7 +41,7 @@ static int bind_item(sqlite3_stmt *s, int c, const struct wet_stock *i)
 
 static bool read_item(sqlite3_stmt *s, struct wet_stock *i)
 {
-	int64_t kind, pieces, grade, gone;
+	int64_t kind, pieces, grade, gone, rotations;
 	memset(i, 0, sizeof *i);
 	if (!column_number(s, 0, 1, INT64_MAX, &i->id) || !column_number(s, 1, 0, WET_STOCK_KIND_N - 1, &kind) ||
 		!column_text(s, 2, i->name, sizeof i->name) || !column_text(s, 3, i->what, sizeof i->what) ||
@@ -51,12 +52,14 @@ static bool read_item(sqlite3_stmt *s, struct wet_stock *i)
 		!column_number(s, 12, 0, INT64_MAX, &i->height_um) || !column_number(s, 13, 0, INT64_MAX, &i->since_ms) ||
 		!column_number(s, 14, 0, INT64_MAX, &i->area_mm2) || !column_number(s, 15, 0, INT64_MAX, &i->from_id) ||
 		!column_number(s, 16, 0, 127, &grade) || !column_number(s, 17, 0, 1, &gone) ||
-		!column_number(s, 18, 0, INT64_MAX, &i->gone_ms))
+		!column_number(s, 18, 0, INT64_MAX, &i->gone_ms) || !column_number(s, 19, 0, INT64_MAX, &i->second_mm2) ||
+		!column_number(s, 20, 0, INT32_MAX, &rotations))
 		return false;
 	i->kind = (enum wet_stock_kind)kind;
 	i->pieces_max = (int)pieces;
 	i->grade = (char)grade;
 	i->is_gone = gone != 0;
+	i->rotations = (int)rotations;
 	return true;
 }
 
@@ -151,7 +154,7 @@ static int take_event(struct wet_ledger *l, sqlite3_stmt *s, void *ctx, struct w
 		!column_number(s, 4, INT64_MIN, INT64_MAX, &e.volume_ul) || !column_number(s, 5, INT64_MIN, INT64_MAX, &e.area_mm2) ||
 		!column_number(s, 6, 0, INT64_MAX, &e.run_id) || !column_number(s, 7, 0, INT32_MAX, &stage) ||
 		!column_number(s, 8, 0, UINT32_MAX, &uid) || !column_text(s, 9, e.token, sizeof e.token) ||
-		!column_text(s, 10, e.note, sizeof e.note))
+		!column_text(s, 10, e.note, sizeof e.note) || !column_number(s, 11, INT64_MIN, INT64_MAX, &e.second_mm2))
 		return ledger_corrupt(l, "a line of the shelf's history", reterr);
 	e.act = (enum wet_stock_act)act;
 	e.stage = (int)stage;
@@ -224,7 +227,7 @@ int ledger_put_stock_event(struct wet_ledger *l, int64_t stock_id, const struct 
 		return ledger_invalid(l, "a line of the shelf's history", reterr);
 	sqlite3_stmt *s = ledger_prepare(l,
 									 "INSERT INTO stock_event(stock_id, act, wall_ms, volume_ul, area_mm2, run_id, stage,"
-									 " uid, token, note) VALUES(?,?,?,?,?,?,?,?,?,?)",
+									 " uid, token, note, second_mm2) VALUES(?,?,?,?,?,?,?,?,?,?,?)",
 									 reterr);
 	if (!s)
 		return ledger_err(l);
@@ -238,6 +241,7 @@ int ledger_put_stock_event(struct wet_ledger *l, int64_t stock_id, const struct 
 	(void)sqlite3_bind_int64(s, 8, why->uid);
 	bind_text(s, 9, why->token);
 	bind_text(s, 10, why->note);
+	(void)sqlite3_bind_int64(s, 11, why->second_mm2);
 	return ledger_finish(l, s, reterr);
 }
 
@@ -246,7 +250,8 @@ int ledger_update_stock(struct wet_ledger *l, const struct wet_stock *item, stru
 	sqlite3_stmt *s = ledger_prepare(
 		l,
 		"UPDATE stock SET name=?, what=?, strength=?, lot=?, place=?, full_ul=?, volume_ul=?, least_ul=?, pieces_max=?,"
-		" width_um=?, height_um=?, since_ms=?, area_mm2=?, from_id=?, grade=?, is_gone=?, gone_ms=? WHERE id = ?",
+		" width_um=?, height_um=?, since_ms=?, area_mm2=?, from_id=?, grade=?, is_gone=?, gone_ms=?, second_mm2=?,"
+		" rotations=? WHERE id = ?",
 		reterr);
 	if (!s)
 		return ledger_err(l);
@@ -260,8 +265,8 @@ int ledger_insert_stock(struct wet_ledger *l, const struct wet_stock *item, int6
 	sqlite3_stmt *s = ledger_prepare(
 		l,
 		"INSERT INTO stock(kind, name, what, strength, lot, place, full_ul, volume_ul, least_ul, pieces_max, width_um,"
-		" height_um, since_ms, area_mm2, from_id, grade, is_gone, gone_ms, id)"
-		" SELECT ?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?, max(?, ifnull(max(id), 0) + 1) FROM stock",
+		" height_um, since_ms, area_mm2, from_id, grade, is_gone, gone_ms, second_mm2, rotations, id)"
+		" SELECT ?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?, max(?, ifnull(max(id), 0) + 1) FROM stock",
 		reterr);
 	if (!s)
 		return ledger_err(l);
@@ -317,6 +322,7 @@ int wet_ledger_add_stock(struct wet_ledger *l, struct wet_stock *item, const str
 	struct wet_stock_event event = *why;
 	event.volume_ul = item->volume_ul; /* an item is the sum of its history */
 	event.area_mm2 = item->area_mm2;
+	event.second_mm2 = item->second_mm2;
 	if (rc == 0)
 		rc = ledger_put_stock_event(l, id, &event, reterr);
 	rc = ledger_several_end(l, is_own, rc, reterr);
@@ -356,6 +362,7 @@ int wet_ledger_change_stock(struct wet_ledger *l, const struct wet_stock *item, 
 		return rc;
 	event.volume_ul = item->volume_ul - old.volume_ul;
 	event.area_mm2 = item->area_mm2 - old.area_mm2;
+	event.second_mm2 = item->second_mm2 - old.second_mm2;
 	return store_change(l, item, &event, reterr);
 }
 
@@ -368,7 +375,7 @@ int wet_ledger_use_stock(struct wet_ledger *l, int64_t id, const struct wet_stoc
 	if (rc == 0)
 		rc = find_done(l, id, why, &is_done, reterr);
 	if (rc == 0 && !is_done)
-		rc = wet_stock_use(&item, -why->volume_ul, why->area_mm2, why->wall_ms, reterr);
+		rc = wet_stock_use(&item, why, reterr);
 	if (rc == 0 && !is_done)
 		rc = store_change(l, &item, why, reterr);
 	if (rc == 0 && ret_item)
@@ -414,7 +421,7 @@ int wet_ledger_add_stock_from(struct wet_ledger *l, struct wet_stock *item, int6
 	made.from_id = bottle_id;
 	draw.act = WET_STOCK_ACT_USE;
 	draw.volume_ul = -draw_ul;
-	draw.area_mm2 = 0;
+	draw.area_mm2 = draw.second_mm2 = 0;
 	wet_text_format(draw.note, sizeof draw.note, "for %s", item->name);
 	rc = wet_ledger_use_stock(l, bottle_id, &draw, NULL, reterr);
 	if (rc == 0)

@@ -267,7 +267,7 @@ static int take_stage(struct wet_importing *i, const struct wet_stage_row *row, 
 
 /* -- lines ------------------------------------------------------------------------------------------ */
 
-static int take_header(const json_t *line, struct wet_fault *reterr)
+static int take_header(struct wet_importing *i, const json_t *line, struct wet_fault *reterr)
 {
 	const char *what = json_string_value(json_object_get(line, "wetside"));
 	json_t *format = json_object_get(line, "format"), *schema = json_object_get(line, "schema");
@@ -283,6 +283,7 @@ static int take_header(const json_t *line, struct wet_fault *reterr)
 	if (json_integer_value(schema) > wet_darkroom_schema())
 		return wet_fault_set(reterr, WET_ERR_NEWER, "/schema", NULL,
 							 "schema %d at most; import it with a newer wetside", wet_darkroom_schema());
+	i->schema = (int)json_integer_value(schema);
 	return WET_OK;
 }
 
@@ -310,7 +311,7 @@ static int take_row(struct wet_importing *i, const json_t *line, enum wet_row_ki
 					struct wet_fault *reterr)
 {
 	struct wet_row row;
-	int rc = row_decode(line, kind, &row, reterr);
+	int rc = row_decode(line, kind, i->schema, &row, reterr);
 	if (rc != 0)
 		return rc;
 	if (kind != WET_ROW_EVENT && kind != WET_ROW_STAGE)
@@ -339,7 +340,7 @@ static int take_object(struct wet_importing *i, const json_t *line, const char *
 	if (i->is_complete)
 		return wet_fault_set(reterr, WET_ERR_INVALID, "", NULL, "nothing behind the end");
 	if (i->line_count == 1)
-		return take_header(line, reterr);
+		return take_header(i, line, reterr);
 	for (enum wet_row_kind kind = 0; word && kind < WET_ROW_END; kind++) {
 		if (strcmp(word, row_word(kind)) == 0)
 			return take_row(i, line, kind, reterr);

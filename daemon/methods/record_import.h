@@ -18,6 +18,7 @@ struct wet_importing {
 	uint64_t client_id;
 	bool is_dry, is_busy, is_complete;
 	int64_t line_count;
+	int schema; /* of the file */
 	char check[65];
 	json_t *hashes; /* recipes that have come, as members */
 	struct vessel_name *vessels;

@@ -17,6 +17,7 @@ struct member {
 	size_t offset;
 	int64_t low, high;              /* TEXT: high is the buffer's size */
 	const char *(*word)(int value); /* WORD */
+	int since;                      /* the first schema that has it; a file of one before leaves it at nothing */
 };
 
 static const char *vessel_word(int kind)
@@ -44,21 +45,22 @@ static_assert(sizeof(enum wet_vessel_kind) == sizeof(int) && sizeof(enum wet_for
 			  "WORD");
 
 /* clang-format off */
-#define T(s, key, m) { key, TEXT, offsetof(struct s, m), 0, sizeof((struct s *)0)->m, NULL }
-#define F(s, key, m) { key, FLAG, offsetof(struct s, m), 0, 1, NULL }
-#define I(s, key, m, low, high) { key, INT32, offsetof(struct s, m), low, high, NULL }
-#define U(s, key, m) { key, UINT32, offsetof(struct s, m), 0, UINT32_MAX, NULL }
-#define L(s, key, m) { key, INT64, offsetof(struct s, m), -MS_MAX, MS_MAX, NULL }
-#define D(s, key, m, low) { key, DIGITS, offsetof(struct s, m), low, INT64_MAX, NULL }
-#define Q(s, key, m, low) { key, INT64, offsetof(struct s, m), low, MS_MAX, NULL }
-#define W(s, key, m, count, word) { key, WORD, offsetof(struct s, m), 0, (count) - 1, word }
+#define T(s, key, m) { key, TEXT, offsetof(struct s, m), 0, sizeof((struct s *)0)->m, NULL, 1 }
+#define F(s, key, m) { key, FLAG, offsetof(struct s, m), 0, 1, NULL, 1 }
+#define I(s, key, m, low, high) { key, INT32, offsetof(struct s, m), low, high, NULL, 1 }
+#define U(s, key, m) { key, UINT32, offsetof(struct s, m), 0, UINT32_MAX, NULL, 1 }
+#define L(s, key, m) { key, INT64, offsetof(struct s, m), -MS_MAX, MS_MAX, NULL, 1 }
+#define D(s, key, m, low) { key, DIGITS, offsetof(struct s, m), low, INT64_MAX, NULL, 1 }
+#define Q(s, key, m, low) { key, INT64, offsetof(struct s, m), low, MS_MAX, NULL, 1 }
+#define W(s, key, m, count, word) { key, WORD, offsetof(struct s, m), 0, (count) - 1, word, 1 }
+#define SINCE(schema, s, key, type, m, high) { key, type, offsetof(struct s, m), 0, high, NULL, schema }
 #define MS_MAX (INT64_C(1) << 53)
 #define VESSEL(s, prefix, m) \
 	T(s, prefix "name", m.name), W(s, prefix "kind", m.kind, WET_VESSEL_KIND_N, vessel_word), \
 	D(s, prefix "fill_ns", m.fill_ns, 0), D(s, prefix "drain_ns", m.drain_ns, 0), \
 	I(s, prefix "pieces_max", m.pieces_max, 0, INT32_MAX), D(s, prefix "stagger_ns", m.stagger_ns, 0), \
 	D(s, prefix "tau_ns", m.tau_ns, 0)
-#define END { NULL, TEXT, 0, 0, 0, NULL }
+#define END { NULL, TEXT, 0, 0, 0, NULL, 1 }
 
 static const struct member recipe_members[] = {
 	T(wet_recipe_part, "hash", hash), T(wet_recipe_part, "name", name),
@@ -103,7 +105,7 @@ static const struct member stage_members[] = {
 	D(wet_stage_row, "run", run_id, 1), I(wet_stage_row, "stage", stage, 0, WET_RECIPE_STAGES - 1),
 	D(wet_stage_row, "begin_ns", record.begin_ns, INT64_MIN), D(wet_stage_row, "end_ns", record.end_ns, INT64_MIN),
 	I(wet_stage_row, "late_pour_ms", record.late_pour_ms, INT32_MIN, INT32_MAX),
-	{ "flags", UINT32, offsetof(struct wet_stage_row, record.flags), 1, UINT32_MAX, NULL }, END
+	{ "flags", UINT32, offsetof(struct wet_stage_row, record.flags), 1, UINT32_MAX, NULL, 1 }, END
 };
 static const struct member item_members[] = {
 	D(wet_stock, "item", id, 1), W(wet_stock, "kind", kind, WET_STOCK_KIND_N, stock_word), T(wet_stock, "name", name),
@@ -111,15 +113,17 @@ static const struct member item_members[] = {
 	Q(wet_stock, "full_ul", full_ul, 0), Q(wet_stock, "volume_ul", volume_ul, 0), Q(wet_stock, "least_ul", least_ul, 0),
 	I(wet_stock, "pieces_max", pieces_max, 0, INT32_MAX), Q(wet_stock, "width_um", width_um, 0),
 	Q(wet_stock, "height_um", height_um, 0), Q(wet_stock, "since_ms", since_ms, 0), Q(wet_stock, "area_mm2", area_mm2, 0),
-	D(wet_stock, "from", from_id, 0), { "class", LETTER, offsetof(struct wet_stock, grade), 0, 127, NULL },
-	F(wet_stock, "is_gone", is_gone), Q(wet_stock, "gone_ms", gone_ms, 0), END
+	D(wet_stock, "from", from_id, 0), { "class", LETTER, offsetof(struct wet_stock, grade), 0, 127, NULL, 1 },
+	F(wet_stock, "is_gone", is_gone), Q(wet_stock, "gone_ms", gone_ms, 0),
+	SINCE(4, wet_stock, "second_mm2", INT64, second_mm2, MS_MAX), SINCE(4, wet_stock, "rotations", INT32, rotations, INT32_MAX), END
 };
 static const struct member history_members[] = {
 	D(wet_stock_event, "item", stock_id, 1), W(wet_stock_event, "act", act, WET_STOCK_ACT_N, stock_act_word),
 	L(wet_stock_event, "wall_ms", wall_ms), L(wet_stock_event, "volume_ul", volume_ul),
 	L(wet_stock_event, "area_mm2", area_mm2), D(wet_stock_event, "run", run_id, 0),
 	I(wet_stock_event, "stage", stage, 0, WET_RECIPE_STAGES - 1), U(wet_stock_event, "uid", uid),
-	T(wet_stock_event, "token", token), T(wet_stock_event, "note", note), END
+	T(wet_stock_event, "token", token), T(wet_stock_event, "note", note),
+	{ "second_mm2", INT64, offsetof(struct wet_stock_event, second_mm2), -MS_MAX, MS_MAX, NULL, 4 }, END
 };
 static const struct member plan_members[] = {
 	T(wet_plan_row, "plan", name), T(wet_plan_row, "recipe", recipe_name), T(wet_plan_row, "recipe_hash", recipe_hash),
@@ -134,8 +138,12 @@ static const struct member bath_members[] = {
 	T(wet_bath_row, "plan", plan), I(wet_bath_row, "bath", index, 0, WET_KEPT_BATHS - 1), T(wet_bath_row, "key", bath.key),
 	T(wet_bath_row, "what", bath.what), T(wet_bath_row, "strength", bath.strength),
 	I(wet_bath_row, "first_load", bath.first_load, 0, WET_KEPT_LOADS),
-	I(wet_bath_row, "load_count", bath.load_count, 1, WET_KEPT_LOADS), D(wet_bath_row, "item", bath.stock_id, 0),
-	Q(wet_bath_row, "volume_ul", bath.volume_ul, 1), F(wet_bath_row, "is_one_shot", bath.is_one_shot), END
+	I(wet_bath_row, "load_count", bath.load_count, 0, WET_KEPT_LOADS), D(wet_bath_row, "item", bath.stock_id, 0),
+	Q(wet_bath_row, "volume_ul", bath.volume_ul, 1), F(wet_bath_row, "is_one_shot", bath.is_one_shot),
+	SINCE(4, wet_bath_row, "second_key", TEXT, bath.second_key, WET_NAME_BYTES),
+	SINCE(4, wet_bath_row, "second_load", INT32, bath.second_load, WET_KEPT_LOADS),
+	SINCE(4, wet_bath_row, "second_count", INT32, bath.second_count, WET_KEPT_LOADS),
+	SINCE(4, wet_bath_row, "rotations", INT32, bath.rotations, INT32_MAX), END
 };
 static const struct member draw_members[] = {
 	T(wet_draw_row, "plan", plan), I(wet_draw_row, "bath", bath, 0, WET_KEPT_BATHS - 1),
@@ -144,7 +152,7 @@ static const struct member draw_members[] = {
 static const struct member booking_members[] = {
 	D(wet_booking, "run", run_id, 1), I(wet_booking, "stage", stage, 0, WET_RECIPE_STAGES - 1),
 	D(wet_booking, "item", stock_id, 1), Q(wet_booking, "area_mm2", area_mm2, 0), Q(wet_booking, "volume_ul", volume_ul, 0),
-	END
+	SINCE(4, wet_booking, "second_mm2", INT64, second_mm2, MS_MAX), END
 };
 /* clang-format on */
 
@@ -345,7 +353,8 @@ static bool is_member(enum wet_row_kind kind, const char *key)
 		   (kind == WET_ROW_RUN && strcmp(key, "rates_milli") == 0);
 }
 
-int row_decode(const json_t *line, enum wet_row_kind kind, struct wet_row *ret_row, struct wet_fault *reterr)
+int row_decode(const json_t *line, enum wet_row_kind kind, int schema, struct wet_row *ret_row,
+			   struct wet_fault *reterr)
 {
 	struct wet_row row;
 	const char *key;
@@ -360,7 +369,8 @@ int row_decode(const json_t *line, enum wet_row_kind kind, struct wet_row *ret_r
 								 row_word(kind));
 	}
 	for (const struct member *m = members[kind]; m->key && rc == 0; m++)
-		rc = read_member(m, json_object_get(line, m->key), (char *)&row.of, reterr);
+		if (schema >= m->since || json_object_get(line, m->key))
+			rc = read_member(m, json_object_get(line, m->key), (char *)&row.of, reterr);
 	if (rc == 0 && kind == WET_ROW_RECIPE) {
 		if (!json_is_string(text))
 			return wet_fault_set(reterr, WET_ERR_INVALID, "/text", NULL, "a text: this part of the recipe");

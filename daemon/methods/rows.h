@@ -4,7 +4,7 @@
  * member in ns, and every number of a run or an act. Unknown or missing members are mistakes: the header's format says
  * what there is.
  *
- *   {"wetside":"ledger","format":1,"schema":3}     first; schema: of the tables
+ *   {"wetside":"ledger","format":1,"schema":4}     first; schema: of the tables
  *   {"row":"recipe",...}                           its text in parts; hash: SHA-256 of the whole text
  *   {"row":"vessel",...}                           as measured, with the history: the last of a name is in use
  *   {"row":"acknowledgement",...}
@@ -21,8 +21,9 @@
  *   {"row":"booking",...}                          by run, stage and item: what a stage's begin books
  *   {"row":"end","lines":N,"check":"..."}          last; N lines before it; without a check none is made
  *
- * Schemas 1 and 2 had no rows from item to booking. The numbers of runs, items and bottles hold within a file: a row names one of
- * a line before it. A run may stand between two items, if it was armed while the ledger was told.
+ * Schemas 1 and 2 had no rows from item to booking, 3 no second baths: second_mm2, rotations, and what
+ * begins with second_ in a bath. The numbers of runs, items and bottles hold within a file: a row names one of a line before
+ * it. A run may stand between two items, if it was armed while the ledger was told.
  *
  * Times are boot time in ns, as they are replayed, and UTC beside in ms since 1970. */
 #ifndef WET_METHODS_ROWS_H
@@ -41,8 +42,9 @@ const char *row_word(enum wet_row_kind kind);
 json_t *row_encode(const struct wet_row *row);
 
 /* `line` is borrowed and its member "row" known. The texts of a recipe's part are borrowed from `line`. A fault's `where`
- * is the member: "/armed_boot_ns". */
-int row_decode(const json_t *line, enum wet_row_kind kind, struct wet_row *ret_row, struct wet_fault *reterr);
+ * is the member: "/armed_boot_ns". schema: of the file; what came later may be missing. */
+int row_decode(const json_t *line, enum wet_row_kind kind, int schema, struct wet_row *ret_row,
+			   struct wet_fault *reterr);
 
 /* The check of a file up to this line: SHA-256, in hex, of the check up to the line before ("" at first) and the line. */
 int row_check(char check[65], const char *line, size_t bytes);

@@ -85,6 +85,16 @@ static bool want_area(struct wet_call *c, int64_t *ret_mm2)
 	return true;
 }
 
+/* What passed through it as the second of two baths, as an area. */
+static bool want_second(struct wet_call *c, int64_t *ret_mm2)
+{
+	char area[32] = "";
+	struct wet_fault fault = { 0 };
+	if (!want_text(c, "as_second", false, area, sizeof area))
+		return false;
+	return area[0] && wet_parse_area(area, ret_mm2, &fault) != 0 ? call_fault_at(c, "as_second", &fault) : true;
+}
+
 static bool want_strength(struct wet_call *c, struct wet_stock *item)
 {
 	int64_t a, b;
@@ -147,7 +157,7 @@ static bool want_contents(struct wet_call *c, struct wet_stock_request *r)
 static bool want_item(struct wet_call *c, struct wet_stock_request *r)
 {
 	struct wet_stock *i = &r->item;
-	int64_t pieces = 0;
+	int64_t pieces = 0, rotations = 0;
 	static const struct {
 		const char *key;
 		unsigned field;
@@ -159,7 +169,9 @@ static bool want_item(struct wet_call *c, struct wet_stock_request *r)
 				  { "least", WET_STOCK_HAS_LEAST },       { "marks", WET_STOCK_HAS_LEAST },
 				  { "tray", WET_STOCK_HAS_TRAY },         { "opened", WET_STOCK_HAS_SINCE },
 				  { "mixed", WET_STOCK_HAS_SINCE },       { "class", WET_STOCK_HAS_GRADE },
-				  { "beside", WET_STOCK_HAS_BESIDE },     { "area", WET_STOCK_HAS_AREA },         { "size", WET_STOCK_HAS_AREA } };
+				  { "beside", WET_STOCK_HAS_BESIDE },     { "area", WET_STOCK_HAS_AREA },
+				  { "size", WET_STOCK_HAS_AREA },         { "as_second", WET_STOCK_HAS_SECOND },
+				  { "rotations", WET_STOCK_HAS_ROTATIONS } };
 	for (size_t n = 0; n < sizeof marks / sizeof marks[0]; n++)
 		if (has_param(c, marks[n].key))
 			r->fields |= marks[n].field;
@@ -172,9 +184,12 @@ static bool want_item(struct wet_call *c, struct wet_stock_request *r)
 		return want_text(c, "what", false, i->what, sizeof i->what) && want_volume(c, "full", false, &i->full_ul) &&
 			   want_contents(c, r) && want_date(c, "opened", &i->since_ms);
 	case WET_STOCK_BATH:
+		if (!want_int(c, "rotations", 0, WET_STOCK_ROTATIONS, &rotations))
+			return false;
+		i->rotations = (int)rotations;
 		return want_text(c, "what", false, i->what, sizeof i->what) && want_volume(c, "full", false, &i->full_ul) &&
 			   want_contents(c, r) && want_date(c, "mixed", &i->since_ms) &&
-			   want_area(c, &i->area_mm2);
+			   want_area(c, &i->area_mm2) && want_second(c, &i->second_mm2);
 	case WET_STOCK_VESSEL:
 		if (has_param(c, "pieces"))
 			r->fields |= WET_STOCK_HAS_PIECES;
@@ -230,11 +245,14 @@ static void say_left(const struct listing *x, const struct wet_stock *item, char
 		return;
 	int64_t age_ms = x->wall_ms - item->since_ms;
 	double used = item->since_ms > 0 && age_ms > 0 ? (double)age_ms * 1e6 / (double)mix->keeps_ns * 1e6 : 0;
+	const struct wet_fix_bath done = { item->area_mm2, item->second_mm2 };
 	struct wet_working_bath bath = { .volume_ul = item->volume_ul,
 									 .capacity_mm2_per_l = mix->capacity_mm2_per_l,
-									 .used_mm2 = item->area_mm2,
+									 .used_mm2 = wet_fix_bath_counted(&done, WET_SECOND_SHARE_PPM),
 									 .age_used_ppm = used > 1e15 ? (int64_t)1e15 : (int64_t)used };
-	if (wet_bath_left(&bath, x->piece_mm2, &left, &fault) == 0)
+	if (item->rotations > WET_ROTATIONS_MOST)
+		wet_text_copy(buf, n, "the second only: rotated often enough, it goes with its first");
+	else if (wet_bath_left(&bath, x->piece_mm2, &left, &fault) == 0)
 		wet_bath_left_line(&left, buf, n);
 	else
 		wet_text_copy(buf, n, fault.want);
@@ -251,7 +269,7 @@ static json_t *item_json(const struct wet_stock *i)
 		if (bits & 1u << n)
 			(void)json_array_append_new(beside, json_string(wet_beside_word((enum wet_beside)n)));
 	return json_pack("{s:I, s:s, s:s, s:s, s:s, s:s, s:s, s:o, s:s, s:s, s:s, s:I, s:I, s:I, s:i, s:I, s:I, s:I, s:I, s:I,"
-					 " s:s, s:b, s:I, s:s}",
+					 " s:s, s:b, s:I, s:s, s:I, s:i}",
 					 "id", (json_int_t)i->id, "kind", wet_stock_kind_word(i->kind), "name", i->name, "what", i->what,
 					 "strength", i->strength, "lot", i->lot, "place", place, "beside", beside, "full",
 					 wet_print_volume(i->full_ul, full, sizeof full), "volume",
@@ -260,15 +278,16 @@ static json_t *item_json(const struct wet_stock *i)
 					 (json_int_t)i->volume_ul, "least_ul", (json_int_t)i->least_ul, "pieces", i->pieces_max, "width_um",
 					 (json_int_t)i->width_um, "height_um", (json_int_t)i->height_um, "since_ms", (json_int_t)i->since_ms,
 					 "area_mm2", (json_int_t)i->area_mm2, "from", (json_int_t)i->from_id, "class", grade, "is_gone",
-					 i->is_gone, "gone_ms", (json_int_t)i->gone_ms, "text", wet_stock_line(i, line, sizeof line));
+					 i->is_gone, "gone_ms", (json_int_t)i->gone_ms, "text", wet_stock_line(i, line, sizeof line),
+					 "second_mm2", (json_int_t)i->second_mm2, "rotations", i->rotations);
 }
 
 static json_t *event_json(const struct wet_stock_event *e)
 {
-	return json_pack("{s:I, s:s, s:I, s:I, s:I, s:I, s:i, s:s}", "id", (json_int_t)e->id, "act",
+	return json_pack("{s:I, s:s, s:I, s:I, s:I, s:I, s:i, s:s, s:I}", "id", (json_int_t)e->id, "act",
 					 wet_stock_act_word(e->act), "wall_ms", (json_int_t)e->wall_ms, "volume_ul", (json_int_t)e->volume_ul,
 					 "area_mm2", (json_int_t)e->area_mm2, "run", (json_int_t)e->run_id, "stage", e->stage, "note",
-					 e->note);
+					 e->note, "second_mm2", (json_int_t)e->second_mm2);
 }
 
 #define MEETS 8       /* that are told of one item */
@@ -377,18 +396,20 @@ static bool complete_addition(struct wet_call *c, struct wet_stock_request *r)
 static bool want_use(struct wet_call *c, struct wet_stock_request *r)
 {
 	struct wet_fault fault = { 0 };
-	int64_t volume_ul = 0, area_mm2 = 0;
-	if (!want_volume(c, "volume", false, &volume_ul) || (r->item.kind == WET_STOCK_BATH && !want_area(c, &area_mm2)))
+	int64_t volume_ul = 0, area_mm2 = 0, second_mm2 = 0;
+	bool is_bath = r->item.kind == WET_STOCK_BATH;
+	if (!want_volume(c, "volume", false, &volume_ul) || (is_bath && (!want_area(c, &area_mm2) || !want_second(c, &second_mm2))))
 		return false;
-	if (volume_ul == 0 && area_mm2 == 0) {
+	if (volume_ul == 0 && area_mm2 == 0 && second_mm2 == 0) {
 		(void)wet_fault_set(&fault, WET_ERR_PARAMS, "volume", NULL,
-							r->item.kind == WET_STOCK_BATH ? "what was used: a volume, an area, or pieces and their size"
-														   : "how much was drawn, as in 45 mL");
+							is_bath ? "what was used: a volume, an area, or pieces and their size"
+									: "how much was drawn, as in 45 mL");
 		call_fault(c, &fault);
 		return false;
 	}
 	r->why.volume_ul = -volume_ul;
 	r->why.area_mm2 = area_mm2;
+	r->why.second_mm2 = second_mm2;
 	return true;
 }
 

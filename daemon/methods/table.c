@@ -51,9 +51,9 @@ static void serve_follow(struct wet_call *c)
 static void serve_discover(struct wet_call *c);
 
 static const struct wet_method table[] = {
-	{ "bath.add", serve_bath_add, "name,what,volume,full,dilution,mixed,area,pieces,size,place,beside,from,note,token",
+	{ "bath.add", serve_bath_add, "name,what,volume,full,dilution,mixed,area,pieces,size,as_second,rotations,place,beside,from,note,token",
 	  "A working solution that stands there from now on." },
-	{ "bath.change", serve_bath_change, "name,rename,what,volume,full,dilution,mixed,area,pieces,size,place,beside,note,token",
+	{ "bath.change", serve_bath_change, "name,rename,what,volume,full,dilution,mixed,area,pieces,size,as_second,rotations,place,beside,note,token",
 	  "What is known of a working solution is put right." },
 	{ "bath.discard", serve_bath_discard, "name,note,token",
 	  "A working solution is gone; its history stays." },
@@ -61,7 +61,7 @@ static const struct wet_method table[] = {
 	  "What was done to a working solution, newest first." },
 	{ "bath.list", serve_bath_list, "gone,after,size",
 	  "Every working solution that stands there." },
-	{ "bath.use", serve_bath_use, "name,volume,area,pieces,size,note,token",
+	{ "bath.use", serve_bath_use, "name,volume,area,pieces,size,as_second,note,token",
 	  "So much paper went through a working solution, or so much was lost of it." },
 	{ "blend.compute", serve_blend, "to,make,hot,cold,stock,stock_at,step,vessel,vessel_at",
 	  "Hot and cold water, and stock, to a temperature." },

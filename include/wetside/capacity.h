@@ -219,7 +219,7 @@ struct wet_fix_bath {
 	int64_t as_second_mm2; /* passed through it as the second */
 };
 
-/* A pair. After the first bath is spent it is discarded, the second becomes the first, keeping its own
+/* A pair; wetside/plan.h plans by it. After the first bath is spent it is discarded, the second becomes the first, keeping its own
  * counts, and a fresh one is mixed as the second (US Navy NAVEDTRA 14209, "Life of a Fixing Bath"). */
 struct wet_two_bath {
 	int64_t volume_ul;          /* of each */
@@ -238,6 +238,8 @@ struct wet_two_bath {
 /* The stricter of the two published rules. */
 #define WET_ROTATIONS_MOST 3
 
+/* What counts in one bath: as the first in full, as the second by its share, rounded up. */
+int64_t wet_fix_bath_counted(const struct wet_fix_bath *bath, int32_t second_share_ppm);
 /* Area that still may pass before the first bath is spent (0: it is). WET_ERR_RANGE as above. */
 int wet_two_bath_left(const struct wet_two_bath *pair, int64_t *ret_left_mm2, struct wet_fault *reterr);
 /* Books an area in both. WET_ERR_REFUSED, nothing booked: over what is left; the fault says by how much,

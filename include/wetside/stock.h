@@ -41,7 +41,9 @@ struct wet_stock {
 	int pieces_max;             /* vessel: a load; 0: not known */
 	int64_t width_um, height_um; /* vessel: of a tray; 0: no tray */
 	int64_t since_ms;           /* bottle: opened (0: not opened); bath: mixed */
-	int64_t area_mm2;           /* bath: done so far */
+	int64_t area_mm2;           /* bath: done so far; of a fixing bath of two, as the first */
+	int64_t second_mm2;         /* bath: passed through it as the second of two */
+	int rotations;              /* bath: of its pair, when it becomes or became the first; 0: mixed as one */
 	int64_t from_id;            /* bath: the bottle it was drawn from; 0: not known */
 	char grade;                 /* graduate: class 'A' or 'B' of ASTM E1272; 0: not known */
 	bool is_gone;               /* discarded or used up */
@@ -90,6 +92,7 @@ struct wet_stock_event {
 	int64_t wall_ms;
 	int64_t volume_ul; /* how much more or less there is now; below 0: drawn */
 	int64_t area_mm2;  /* done in it */
+	int64_t second_mm2; /* passed through it as the second of two baths */
 	int64_t run_id;    /* BOOK: the run and its stage; 0: none */
 	int stage;
 	uint32_t uid;
@@ -112,11 +115,16 @@ int wet_stock_put_place(struct wet_stock *item, const char *place, unsigned besi
  * the field as methods name it ("volume"). */
 int wet_stock_check(const struct wet_stock *item, struct wet_fault *reterr);
 
-/* Draws volume_ul and does area_mm2 in it, both 0 or more. Refused without a change: WET_ERR_RANGE where there is less (the
- * fault says how much there is), WET_ERR_REFUSED where it is gone. At nothing left it is gone from gone_ms on. */
-int wet_stock_use(struct wet_stock *item, int64_t volume_ul, int64_t area_mm2, int64_t wall_ms,
-				  struct wet_fault *reterr);
+/* What an event does: draws its volume, which is 0 or below, and does its areas, 0 or more. Refused without a change:
+ * WET_ERR_RANGE where there is less (the fault says how much there is), WET_ERR_REFUSED where it is gone. At nothing left it
+ * is gone from the event's time on. */
+int wet_stock_use(struct wet_stock *item, const struct wet_stock_event *why, struct wet_fault *reterr);
 
+/* Over any rule of rotation (wetside/capacity.h), so that what people do all the same can be told. */
+#define WET_STOCK_ROTATIONS 100
+
+/* "0.52 m2", "324 cm2". Returns buf. */
+char *wet_stock_print_area(int64_t area_mm2, char *buf, unsigned buf_bytes);
 /* One line for people: "45 mL of 500 mL; opened; lot 7; low shelf". Returns buf. */
 char *wet_stock_line(const struct wet_stock *item, char *buf, unsigned buf_bytes);
 

@@ -1,4 +1,5 @@
 /* test_ledger_open.c: what can't be opened as a ledger is told exactly, and left alone. */
+#include "ledger/plans.h"
 #include "ledger/inside.h"
 
 #include "base/text.h"
@@ -116,7 +117,7 @@ Test(ledger_open, a_newer_ledger_is_refused_with_both_versions_and_left_alone)
 	wet_ledger_close(open_ledger());
 	run_sql("PRAGMA user_version = 41");
 	expect_refusal(path, WET_ERR_NEWER, "version 41");
-	expect_refusal(path, WET_ERR_NEWER, "at most version 3");
+	expect_refusal(path, WET_ERR_NEWER, "at most version 4");
 	cr_assert_eq(ask_number("PRAGMA user_version"), 41);
 }
 
@@ -134,7 +135,49 @@ Test(ledger_open, an_older_ledger_is_brought_up_with_what_it_holds)
 	cr_assert(has);
 	cr_assert_eq(wet_ledger_add_stock(ledger, &item, &why, &fault), WET_OK, "%s", fault.want);
 	wet_ledger_close(ledger);
-	cr_assert_eq(ask_number("PRAGMA user_version"), 3);
+	cr_assert_eq(ask_number("PRAGMA user_version"), 4);
+}
+
+static int take_bath(void *ctx, const struct wet_stock *item)
+{
+	*(struct wet_stock *)ctx = *item;
+	return WET_OK;
+}
+
+/* One of before the second baths: what was booked stays booked as of a first, and a kept plan keeps its two rows. */
+Test(ledger_open, a_bath_of_before_the_rotation_has_done_all_as_first)
+{
+	struct wet_fault fault = { 0 };
+	struct wet_stock item = { .id = 0 };
+	struct wet_stock_event second = { .act = WET_STOCK_ACT_USE, .wall_ms = 9, .second_mm2 = 400 };
+	struct wet_kept_plan *plan = calloc(1, sizeof *plan);
+	run_sql(wet_migration_0001);
+	run_sql(wet_migration_0002);
+	run_sql("PRAGMA application_id = 2003137651; PRAGMA user_version = 3;"
+			"INSERT INTO stock VALUES(5,1,'fix-a','fixer','1+4','','',350000,350000,0,0,0,0,7,10800,0,0,0,0);"
+			"INSERT INTO stock_event VALUES(1,5,0,7,350000,10800,0,0,0,'','');"
+			"INSERT INTO plan VALUES(1,'old','paper','h','tank',7); INSERT INTO plan_load VALUES(1,0,1,10800,0);"
+			"INSERT INTO plan_bath VALUES(1,0,'first-fixer','fixer','1+4',0,1,5,350000,0);"
+			"INSERT INTO booking VALUES(3,2,5,10800,0)");
+	struct wet_ledger *ledger = open_ledger();
+	cr_assert_eq(wet_ledger_check(ledger, &fault), WET_OK, "%s", fault.found);
+	cr_assert_eq(wet_ledger_each_stock(ledger, -1, false, 0, 9, take_bath, &item, &fault), WET_OK);
+	cr_assert_eq(item.area_mm2, 10800);
+	cr_assert_eq(item.second_mm2, 0);
+	cr_assert_eq(item.rotations, 0);
+	cr_assert_eq(wet_ledger_get_plan(ledger, "old", plan, &fault), WET_OK, "%s", fault.found);
+	cr_assert_eq(plan->bath_count, 1);
+	cr_assert_str_eq(plan->baths[0].second_key, "");
+	cr_assert_eq(wet_ledger_use_stock(ledger, 5, &second, &item, &fault), WET_OK, "%s", fault.want);
+	cr_assert_eq(item.second_mm2, 400);
+	cr_assert_eq(wet_ledger_check(ledger, &fault), WET_OK, "%s", fault.found);
+	wet_ledger_close(ledger);
+	run_sql("UPDATE stock SET second_mm2 = 401");
+	ledger = open_ledger();
+	cr_assert_eq(wet_ledger_check(ledger, &fault), WET_ERR_CORRUPT);
+	wet_ledger_close(ledger);
+	free(plan);
+	cr_assert_eq(ask_number("PRAGMA user_version"), 4);
 }
 
 Test(ledger_open, a_file_that_is_no_database_is_left_alone)
@@ -238,5 +281,5 @@ Test(ledger_open, what_this_user_may_only_read_is_told)
 		cr_assert_eq(seteuid(0), 0);
 	wet_text_format(path, sizeof path, "%s/ledger.db", folder);
 	cr_assert_eq(chmod(folder, 0755), 0);
-	cr_assert_eq(ask_number("PRAGMA user_version"), 3, "it was left alone");
+	cr_assert_eq(ask_number("PRAGMA user_version"), 4, "it was left alone");
 }

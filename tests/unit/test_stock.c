@@ -77,22 +77,48 @@ Test(stock, what_a_kind_needs_is_asked_for)
 	refused(&s, WET_ERR_RANGE, "marks");
 }
 
+static int use(struct wet_stock *s, int64_t volume_ul, int64_t wall_ms, struct wet_fault *fault)
+{
+	struct wet_stock_event why = { .act = WET_STOCK_ACT_USE, .volume_ul = -volume_ul, .wall_ms = wall_ms };
+	return wet_stock_use(s, &why, fault);
+}
+
 Test(stock, no_more_is_drawn_than_there_is)
 {
 	struct wet_stock s = bottle(), before = s;
 	struct wet_fault fault = { 0 };
-	cr_assert_eq(wet_stock_use(&s, 1000001, 0, 7, &fault), WET_ERR_RANGE);
+	cr_assert_eq(use(&s, 1000001, 7, &fault), WET_ERR_RANGE);
 	cr_assert(strstr(fault.want, "1 L"), "%s", fault.want);
 	cr_assert_eq(memcmp(&s, &before, sizeof s), 0);
-	cr_assert_eq(wet_stock_use(&s, 400000, 0, 7, &fault), 0);
+	cr_assert_eq(use(&s, 400000, 7, &fault), 0);
 	cr_assert_eq(s.volume_ul, 600000);
 	cr_assert_not(s.is_gone);
-	cr_assert_eq(wet_stock_use(&s, 600000, 0, 8, &fault), 0);
+	cr_assert_eq(use(&s, 600000, 8, &fault), 0);
 	cr_assert(s.is_gone);
 	cr_assert_eq(s.gone_ms, 8);
-	cr_assert_eq(wet_stock_use(&s, 1, 0, 9, &fault), WET_ERR_REFUSED);
+	cr_assert_eq(use(&s, 1, 9, &fault), WET_ERR_REFUSED);
 	s = (struct wet_stock){ .kind = WET_STOCK_GRADUATE, .name = "tall", .full_ul = 100000, .least_ul = 1000 };
-	cr_assert_eq(wet_stock_use(&s, 1, 0, 9, &fault), WET_ERR_INVALID);
+	cr_assert_eq(use(&s, 1, 9, &fault), WET_ERR_INVALID);
+}
+
+Test(stock, a_bath_of_two_keeps_both_counts)
+{
+	struct wet_stock s = bath();
+	struct wet_stock_event first = { .act = WET_STOCK_ACT_USE, .area_mm2 = 520000 };
+	struct wet_stock_event second = { .act = WET_STOCK_ACT_USE, .second_mm2 = 32400 };
+	char line[WET_LINE_BYTES];
+	cr_assert_eq(wet_stock_use(&s, &first, NULL), 0);
+	cr_assert(strstr(wet_stock_line(&s, line, sizeof line), "; has done 5200 cm2"), "%s", line);
+	cr_assert_eq(wet_stock_use(&s, &second, NULL), 0);
+	s.rotations = 1;
+	cr_assert_eq(s.area_mm2, 520000);
+	cr_assert_eq(s.second_mm2, 32400);
+	cr_assert(strstr(wet_stock_line(&s, line, sizeof line), "; fixed 0.52 m2 as first, 324 cm2 as second; pair rotated 1 time"),
+			  "%s", line);
+	second.second_mm2 = -1;
+	cr_assert_eq(wet_stock_use(&s, &second, NULL), WET_ERR_RANGE);
+	s.rotations = WET_STOCK_ROTATIONS + 1;
+	refused(&s, WET_ERR_RANGE, "rotations");
 }
 
 /* -- in the ledger ------------------------------------------------------------------- */
