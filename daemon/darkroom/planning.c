@@ -6,6 +6,7 @@
 #include "darkroom/inside.h"
 #include "ledger/plans.h"
 #include "shelf/shelf.h"
+#include "wetside/capacity.h"
 #include "wetside/quantity.h"
 
 #include <stdlib.h>
@@ -47,20 +48,66 @@ static bool is_mixed_alike(const struct wet_bath *a, const struct wet_bath *b)
 		   a->mix.keeps_ns == b->mix.keeps_ns && a->after == b->after;
 }
 
-/* Two fixers from one bottle are one solution to the planner, of which each load needs `alike` vessels full: parts of
+/* Is this bath used in stages of this kind, and only there? */
+static bool is_only_for(const struct wet_recipe *r, int bath, enum wet_stage_kind kind)
+{
+	bool is_used = false;
+	for (int i = 0; i < r->stage_count; i++) {
+		if (r->stages[i].bath == bath && r->stages[i].kind != kind)
+			return false;
+		is_used = is_used || r->stages[i].bath == bath;
+	}
+	return is_used;
+}
+
+/* Two fixers that are mixed alike and used again: the one that is spent is replaced by the other. */
+static bool are_two_fixers(const struct wet_recipe *r, int first, int second)
+{
+	return r->baths[first].after != WET_AFTER_WASTE && is_only_for(r, first, WET_STAGE_FIX) &&
+		   is_only_for(r, second, WET_STAGE_SECOND_FIX);
+}
+
+/* The part of the recipe that is planned together with this bath, if it is mixed alike; NULL: none. */
+static struct wet_planning_part *part_like(struct wet_planning *p, int bath)
+{
+	for (int i = 0; i < p->part_count; i++) {
+		struct wet_planning_part *part = &p->parts[i];
+		if (!p->ask.solutions[part->solution].has_second &&
+			is_mixed_alike(&p->recipe->baths[part->recipe_bath], &p->recipe->baths[bath]) &&
+			p->is_in_washer[part->solution] == is_used_in_washer(p->recipe, bath))
+			return part;
+	}
+	return NULL;
+}
+
+/* Makes a pair of this bath and the one that is planned already; false: they are none. */
+static bool add_second(struct wet_planning *p, struct wet_planning_part *part, int bath)
+{
+	struct wet_plan_solution *s = &p->ask.solutions[part->solution];
+	bool is_second = are_two_fixers(p->recipe, part->recipe_bath, bath);
+	if (p->alike[part->solution] != 1 || (!is_second && !are_two_fixers(p->recipe, bath, part->recipe_bath)))
+		return false;
+	s->has_second = true;
+	s->second_share_ppm = WET_SECOND_SHARE_PPM;
+	s->rotations_most = WET_ROTATIONS_MOST;
+	part->among = is_second ? 0 : 1;
+	p->parts[p->part_count++] = (struct wet_planning_part){ part->solution, bath, is_second ? 1 : 0 };
+	return true;
+}
+
+/* Other baths from one bottle are one solution to the planner, of which each load needs `alike` vessels full: parts of
  * stock are counted for all of them in the volume of one. */
 static int add_solution(struct wet_planning *p, int bath, struct wet_fault *reterr)
 {
 	const struct wet_bath *b = &p->recipe->baths[bath];
 	struct wet_plan_solution *s;
-	int index = -1;
-	for (int i = 0; i < p->part_count && index < 0; i++)
-		if (is_mixed_alike(&p->recipe->baths[p->parts[i].recipe_bath], b) &&
-			p->is_in_washer[p->parts[i].solution] == is_used_in_washer(p->recipe, bath))
-			index = p->parts[i].solution;
+	struct wet_planning_part *like = part_like(p, bath);
+	int index = like ? like->solution : -1;
 	if (p->part_count == WET_PLAN_SOLUTIONS)
 		return wet_fault_set(reterr, WET_ERR_TOO_MANY, "recipe", p->recipe->name, "at most %d baths of chemistry",
 							 WET_PLAN_SOLUTIONS);
+	if (like && add_second(p, like, bath))
+		return WET_OK;
 	if (index < 0) {
 		index = p->ask.solution_count++;
 		s = &p->ask.solutions[index];
@@ -258,8 +305,7 @@ static int take_item(void *ctx, const struct wet_stock *item)
 	return WET_OK;
 }
 
-/* Of baths that are mixed alike, the one that has done most is the first: it keeps its count when the one before it is
- * gone (US Navy NAVEDTRA 14209, "Life of a Fixing Bath"). */
+/* Of baths that are mixed alike, those that have done most come first. */
 static int by_area(const void *a, const void *b)
 {
 	const struct wet_stock *x = a, *y = b;
@@ -281,8 +327,15 @@ static void pair_workings(struct reading *r, int solution)
 										.solution = solution,
 										.volume_ul = baths[i].volume_ul,
 										.used_mm2 = baths[i].area_mm2,
+										.second_mm2 = baths[i].second_mm2,
+										.rotations = baths[i].rotations,
 										.age_ns = 0,
 										.keeps_ns = bath_of(p, solution)->mix.keeps_ns };
+		if (!p->ask.solutions[solution].has_second) { /* what passed as a second elsewhere counts here too */
+			const struct wet_fix_bath done = { w->used_mm2, w->second_mm2 };
+			w->used_mm2 = wet_fix_bath_counted(&done, WET_SECOND_SHARE_PPM);
+			w->second_mm2 = 0;
+		}
 		w->name = p->workings[p->working_count][0].name;
 		for (int k = 0; k < n; k++) {
 			const struct wet_stock *bath = &baths[i + k];
@@ -336,6 +389,27 @@ static void name_alike(struct wet_planning *p)
 
 /* -- the answer ------------------------------------------------------------------------ */
 
+const struct wet_stock *wet_planning_working(const struct wet_planning *p, const struct wet_planning_part *part,
+											 const struct wet_plan_bath *b)
+{
+	if (b->working < 0)
+		return NULL;
+	return &p->workings[b->working][p->ask.solutions[part->solution].has_second ? 0 : part->among];
+}
+
+char *wet_planning_bath_name(const struct wet_planning_request *request, const struct wet_planning *p,
+							 const struct wet_plan_bath *bath, char *buf, unsigned n)
+{
+	int nth = 1;
+	if (bath->working >= 0)
+		return wet_text_copy(buf, n, p->workings[bath->working][0].name);
+	for (const struct wet_plan_bath *b = p->plan.baths; b < bath; b++)
+		nth += b->solution == bath->solution && b->working < 0;
+	if (request->keep[0])
+		return wet_kept_bath_name(request->keep, p->ask.solutions[bath->solution].name, nth, buf, n);
+	return wet_text_format(buf, n, "fresh fixer %d", nth);
+}
+
 static void keep_bath(const struct wet_planning *p, const struct wet_planning_part *part, const struct wet_plan_bath *b,
 					  struct wet_kept_bath *k)
 {
@@ -350,8 +424,16 @@ static void keep_bath(const struct wet_planning *p, const struct wet_planning_pa
 	k->load_count = b->load_count;
 	k->volume_ul = b->volume_ul;
 	k->is_one_shot = p->ask.solutions[part->solution].is_one_shot;
+	for (int i = 0; i < p->part_count; i++)
+		if (p->parts[i].solution == part->solution && p->ask.solutions[part->solution].has_second && p->parts[i].among == 1)
+			wet_text_copy(k->second_key, sizeof k->second_key, p->recipe->baths[p->parts[i].recipe_bath].key);
+	if (k->second_key[0]) {
+		k->second_load = b->second_load;
+		k->second_count = b->second_count;
+		k->rotations = b->rotations;
+	}
 	if (b->working >= 0) {
-		k->stock_id = p->workings[b->working][part->among].id;
+		k->stock_id = wet_planning_working(p, part, b)->id;
 		return;
 	}
 	for (int i = 0; i < b->draw_count; i++) {
@@ -383,8 +465,9 @@ static int keep(struct planning_job *j, struct wet_ledger *ledger, struct wet_fa
 	}
 	for (int i = 0; i < p->plan.bath_count && rc == 0; i++)
 		for (int n = 0; n < p->part_count && rc == 0; n++) {
-			if (p->parts[n].solution != p->plan.baths[i].solution)
-				continue;
+			bool has_second = p->ask.solutions[p->parts[n].solution].has_second;
+			if (p->parts[n].solution != p->plan.baths[i].solution || (has_second && p->parts[n].among == 1))
+				continue; /* one bath has one row, whatever its places */
 			if (k->bath_count == WET_KEPT_BATHS)
 				rc = wet_fault_set(reterr, WET_ERR_TOO_MANY, "keep", NULL, "at most %d baths in one plan", WET_KEPT_BATHS);
 			else

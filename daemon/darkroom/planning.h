@@ -24,11 +24,12 @@ struct wet_planning_request {
 	int32_t hot_mc, cold_mc, stock_mc, room_mc;
 };
 
-/* A bath of the recipe in the plan. Two that are mixed alike, as two fixers, are planned as one solution of `alike`. */
+/* A bath of the recipe in the plan. A first and a second fixer that are mixed alike are one solution of two baths that rotate:
+ * `among` is 0 for the first and 1 for the second. Others that are mixed alike are planned as one solution of `alike`. */
 struct wet_planning_part {
 	int solution;     /* index into ask.solutions */
 	int recipe_bath;  /* index into recipe->baths */
-	int among;        /* 0 ... alike - 1: which of its solution's baths it is */
+	int among;        /* 0 ...: which of its solution's baths it is */
 };
 
 struct wet_planning {
@@ -39,7 +40,7 @@ struct wet_planning {
 	struct wet_plan_ask ask;
 	int part_count;
 	struct wet_planning_part parts[WET_PLAN_SOLUTIONS];
-	int alike[WET_PLAN_SOLUTIONS]; /* by solution: baths that are mixed alike */
+	int alike[WET_PLAN_SOLUTIONS]; /* by solution: baths that are mixed alike for each load, of which none rotates */
 	int bottle_count, working_count, graduate_count;
 	struct wet_stock bottles[WET_PLAN_SOURCES];                       /* as ask.bottles */
 	struct wet_stock workings[WET_PLAN_SOURCES][WET_PLAN_SOLUTIONS]; /* as ask.workings: `alike` of each */
@@ -53,6 +54,13 @@ struct wet_planning {
 	struct wet_plan_bottle plan_bottles[WET_PLAN_SOURCES];
 	struct wet_plan_working plan_workings[WET_PLAN_SOURCES];
 };
+/* The item of the shelf that a bath of the plan is for a part of the recipe; NULL: it is mixed. */
+const struct wet_stock *wet_planning_working(const struct wet_planning *planning, const struct wet_planning_part *part,
+											 const struct wet_plan_bath *bath);
+/* The name of a bath of two, for people: the shelf's, or what it will be called there once a kept plan is armed. Returns buf. */
+char *wet_planning_bath_name(const struct wet_planning_request *request, const struct wet_planning *planning,
+							 const struct wet_plan_bath *bath, char *buf, unsigned buf_bytes);
+
 /* planning is valid during the call; NULL where the fault says why. A plan that is not feasible is no fault. */
 typedef void wet_planned_cb(void *ctx, const struct wet_planning_request *request,
 							const struct wet_planning *planning, const struct wet_fault *fault);

@@ -211,6 +211,33 @@ static json_t *draws_json(const struct wet_planning *p, const struct wet_plannin
 	return list;
 }
 
+/* A bath in one of its places. One of two that changes its place has a row for each: what it is drawn from stands in the
+ * first of them, and `was` in the other is the place it had. */
+static json_t *bath_json(const struct wet_planning *p, const struct wet_planning_part *part, const struct wet_plan_bath *b)
+{
+	int alike = p->alike[part->solution];
+	bool is_second = p->ask.solutions[part->solution].has_second && part->among == 1;
+	bool was_second = !is_second && b->second_count > 0;
+	const struct wet_stock *w = wet_planning_working(p, part, b);
+	int64_t stock_ul = was_second ? 0 : b->stock_ul / alike + (part->among < b->stock_ul % alike);
+	const char *was = "";
+	for (int i = 0; was_second && i < p->part_count; i++)
+		if (p->parts[i].solution == part->solution && p->parts[i].among == 1)
+			was = p->recipe->baths[p->parts[i].recipe_bath].key;
+	json_t *row = json_pack(
+		"{s:s, s:i, s:i, s:s, s:I, s:I, s:I, s:o, s:I, s:I, s:b}", "bath", p->recipe->baths[part->recipe_bath].key,
+		"first_load", is_second ? b->second_load : b->first_load, "load_count", is_second ? b->second_count : b->load_count,
+		"working", w ? w->name : "", "volume_ul", (json_int_t)b->volume_ul, "stock_ul", (json_int_t)stock_ul, "water_ul",
+		(json_int_t)(w || was_second ? 0 : b->volume_ul - stock_ul), "draws", was_second ? json_array() : draws_json(p, part, b),
+		"area_mm2", (json_int_t)b->area_mm2, "left_mm2", (json_int_t)b->left_mm2, "is_kept", b->is_kept);
+	if (p->ask.solutions[part->solution].has_second) {
+		(void)json_object_set_new(row, "second_mm2", json_integer(b->second_mm2));
+		(void)json_object_set_new(row, "rotations", json_integer(b->rotations));
+		(void)json_object_set_new(row, "was", json_string(was));
+	}
+	return row;
+}
+
 static json_t *baths_json(const struct wet_planning *p)
 {
 	json_t *list = json_array();
@@ -218,18 +245,9 @@ static json_t *baths_json(const struct wet_planning *p)
 		for (int i = 0; i < p->plan.bath_count; i++) {
 			const struct wet_plan_bath *b = &p->plan.baths[i];
 			const struct wet_planning_part *part = &p->parts[n];
-			int alike = p->alike[part->solution];
-			if (b->solution != part->solution)
-				continue;
-			int64_t stock_ul = b->stock_ul / alike + (part->among < b->stock_ul % alike);
-			(void)json_array_append_new(
-				list, json_pack("{s:s, s:i, s:i, s:s, s:I, s:I, s:I, s:o, s:I, s:I, s:b}", "bath",
-								p->recipe->baths[part->recipe_bath].key, "first_load", b->first_load, "load_count",
-								b->load_count, "working", b->working >= 0 ? p->workings[b->working][part->among].name : "",
-								"volume_ul", (json_int_t)b->volume_ul, "stock_ul", (json_int_t)stock_ul, "water_ul",
-								(json_int_t)(b->working >= 0 ? 0 : b->volume_ul - stock_ul), "draws",
-								draws_json(p, part, b), "area_mm2", (json_int_t)b->area_mm2, "left_mm2",
-								(json_int_t)b->left_mm2, "is_kept", b->is_kept));
+			bool is_second = p->ask.solutions[part->solution].has_second && part->among == 1;
+			if (b->solution == part->solution && (is_second ? b->second_count : b->load_count) > 0)
+				(void)json_array_append_new(list, bath_json(p, part, b));
 		}
 	return list;
 }

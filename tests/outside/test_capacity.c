@@ -1,5 +1,6 @@
 /* Capacity against published counts. The source stands beside each check. */
 #include "wetside/capacity.h"
+#include "wetside/plan.h"
 
 #include <criterion/criterion.h>
 #include <math.h>
@@ -99,6 +100,86 @@ Test(capacity_published, two_baths_of_fifty_make_two_hundred_and_fifty)
 			break;
 	}
 	cr_assert_eq(sheets, 250);
+}
+
+/* A whole campaign by plans: session after session of `pieces` on a shelf of baths of a litre (or `volume_ul`), each planned,
+ * booked and the next one planned from that; till the pair is done with. Returns the sheets that passed. */
+static int campaign(const struct wet_plan_solution *two, int64_t volume_ul, int pieces, int *ret_firsts)
+{
+	static unsigned char workspace[1 << 20];
+	static struct wet_plan_working shelf[WET_PLAN_SOURCES];
+	const struct wet_plan_bottle stock = { .id = 1, .stock_ul = 1000000000, .keeps_ns = 1 };
+	struct wet_plan_ask ask = { .size_count = 1, .solution_count = 1, .bottle_count = 1, .bottles = &stock, .workings = shelf };
+	int sheets = 0, shelf_count = 0;
+	*ret_firsts = 0;
+	ask.sizes[0] = (struct wet_plan_size){ (int64_t)SHEET_MM2, pieces, 1 };
+	ask.vessel = (struct wet_plan_vessel){ .least_ul = volume_ul, .most_ul = volume_ul, .slots = 4 };
+	ask.solutions[0] = *two;
+	for (;;) {
+		struct wet_plan plan;
+		struct wet_plan_refusal refusal;
+		ask.working_count = shelf_count;
+		cr_assert_leq(wet_plan_workspace_bytes(&ask), sizeof workspace);
+		cr_assert_eq(wet_plan_make(&ask, workspace, sizeof workspace, &plan, &refusal, NULL), 0);
+		for (int i = 0; i < plan.bath_count; i++) {
+			const struct wet_plan_bath *b = &plan.baths[i];
+			if (b->first_load == 0 && b->load_count > 0 && b->working < 0 && shelf_count > 0)
+				return sheets; /* a new pair */
+			if (b->first_load > 0 && b->second_count == 0)
+				return sheets;
+			struct wet_plan_working *w = &shelf[b->working >= 0 ? b->working : shelf_count];
+			if (b->working < 0)
+				*w = (struct wet_plan_working){ .id = 100 + shelf_count++, .volume_ul = b->volume_ul };
+			*ret_firsts += w->used_mm2 == 0 && b->load_count > 0;
+			w->used_mm2 = b->area_mm2;
+			w->second_mm2 = b->second_mm2;
+			w->rotations = b->rotations;
+			for (int n = b->first_load; n < b->first_load + b->load_count; n++)
+				sheets += plan.loads[n].counts[0];
+		}
+	}
+}
+
+static struct wet_plan_solution two_baths(int64_t capacity_mm2_per_l, int32_t share_ppm, int rotations)
+{
+	return (struct wet_plan_solution){ .name = "fixer", .stock_milli = 1000, .water_milli = 4000, .has_time = true,
+									   .has_second = true, .capacity_mm2_per_l = capacity_mm2_per_l,
+									   .second_share_ppm = share_ppm, .rotations_most = rotations };
+}
+
+/* analogue-photography.org again, "Fixing prints": 50 sheets of 8 x 10 in a litre, then the second becomes the first, and both
+ * are discarded after 250; a sheet counts in its first bath only. In sessions of one, two and five sheets. */
+Test(capacity_published, planned_sessions_reach_two_hundred_and_fifty)
+{
+	static const int sessions[] = { 1, 2, 5, 25 };
+	int64_t mm2 = 0;
+	int firsts;
+	cr_assert_eq(wet_capacity_from_count(50, 8 * IN_UM, 10 * IN_UM, 1000000, &mm2, NULL), 0);
+	for (size_t i = 0; i < sizeof sessions / sizeof sessions[0]; i++) {
+		const struct wet_plan_solution two = two_baths(mm2, 0, 4);
+		cr_assert_eq(campaign(&two, 1000000, sessions[i], &firsts), 250, "%d a session", sessions[i]);
+		cr_assert_eq(firsts, 5);
+	}
+}
+
+/* US Navy NAVEDTRA 14209, "Life of a Fixing Bath": about 200 sheets of 8 x 10 in a gallon, then the first is discarded, the
+ * second becomes the first; S. Anchell, The Darkroom Cookbook, 3rd ed., p. 107: after the third rotation both are discarded. So
+ * four baths are the first, 200 each; with our share of what passed before (from memory), 200 and then 10 less. */
+Test(capacity_published, planned_sessions_by_the_gallon_rotate_thrice)
+{
+	int64_t mm2 = 0;
+	int firsts;
+	cr_assert_eq(wet_capacity_from_count(200, 8 * IN_UM, 10 * IN_UM, 3785412, &mm2, NULL), 0);
+	struct wet_plan_solution two = two_baths(mm2 + 1, 0, WET_ROTATIONS_MOST);
+	cr_assert_eq(campaign(&two, 3785412, 1, &firsts), 4 * 200);
+	cr_assert_eq(firsts, 4);
+	two.second_share_ppm = WET_SECOND_SHARE_PPM;
+	cr_assert_eq(campaign(&two, 3785412, 1, &firsts), 200 + 190 + 190 + 190); /* 200/20 = 10, 190/20 = 9.5, and 9.5 */
+	cr_assert_eq(firsts, 4);
+	cr_assert_eq(wet_fixer_capacity(WET_FIXER_TWO_BATH, WET_EMULSION_PAPER, &mm2, NULL), 0);
+	two = two_baths(mm2, 0, WET_ROTATIONS_MOST);
+	int sheets = campaign(&two, 3785412, 1, &firsts);
+	cr_assert(sheets >= 4 * 199 && sheets <= 4 * 201, "%d", sheets); /* the computed regime meets the Navy's count */
 }
 
 /* Studio Light 1916, "Economy of Developers": trays of 154 and 238 in2, "approximately one-third more

@@ -166,7 +166,7 @@ Test(planning, two_fixers_are_drawn_from_one_bottle)
 	/* 350 mL of 1+4 is 70 mL, twice; of 1+2 it is 116.667 mL. */
 	cr_assert_eq(get(WET_STOCK_BOTTLE, "fixer").volume_ul, 500000 - 2 * 70000);
 	cr_assert_eq(get(WET_STOCK_BOTTLE, "developer").volume_ul, 1000000 - 116667);
-	cr_assert_eq(get(WET_STOCK_BATH, "evening first-fixer").volume_ul, 350000);
+	cr_assert_eq(get(WET_STOCK_BATH, "evening fixer-rapid").volume_ul, 350000);
 }
 
 Test(planning, a_plan_books_nothing_until_it_is_armed_nor_twice)
@@ -194,20 +194,20 @@ Test(planning, what_a_load_touched_is_booked_once_also_over_a_crash)
 	arm_plan("evening");
 	go_to_stage(stage_of("first-fixer"));
 	cr_assert_eq(get(WET_STOCK_BATH, "evening developer").area_mm2, area_mm2);
-	cr_assert_eq(get(WET_STOCK_BATH, "evening first-fixer").area_mm2, area_mm2);
-	cr_assert_eq(get(WET_STOCK_BATH, "evening second-fixer").area_mm2, 0); /* not yet */
+	cr_assert_eq(get(WET_STOCK_BATH, "evening fixer-rapid").area_mm2, area_mm2);
+	cr_assert_eq(get(WET_STOCK_BATH, "evening fixer-rapid 2").area_mm2, 0); /* not yet */
 	struct wet_stock stop = get(WET_STOCK_BATH, "evening stop");
 	cr_assert(stop.is_gone); /* poured away with its load */
 	cr_assert_eq(stop.area_mm2, area_mm2);
 	room_fake_restart(&f, S);
 	room_fake_go_to(&f, f.now_ns + S);
 	cr_assert_eq(get(WET_STOCK_BATH, "evening developer").area_mm2, area_mm2);
-	cr_assert_eq(get(WET_STOCK_BATH, "evening first-fixer").area_mm2, area_mm2);
+	cr_assert_eq(get(WET_STOCK_BATH, "evening fixer-rapid").area_mm2, area_mm2);
 	/* Abandoned: only what it touched. */
 	f.live = wet_darkroom_newest(f.room);
 	room_fake_act(&f, WET_ACT_ABANDON, WET_EVENT_HELD);
 	room_fake_go_to(&f, f.now_ns + S);
-	cr_assert_eq(get(WET_STOCK_BATH, "evening second-fixer").area_mm2, 0);
+	cr_assert_eq(get(WET_STOCK_BATH, "evening fixer-rapid 2").area_mm2, 0);
 	struct wet_fault fault = { 0 };
 	cr_assert_eq(wet_ledger_check(f.ledger, &fault), 0, "%s", fault.found);
 }
@@ -220,15 +220,144 @@ Test(planning, the_next_plan_starts_from_the_truth)
 	plan(4, "");
 	cr_assert(planning->is_feasible);
 	/* Developer and both fixers stand there and bear more; stop and aid are fresh. */
-	cr_assert_eq(planning->working_count, 2); /* the pair of fixers is one */
-	int found = 0;
-	for (int i = 0; i < planning->working_count; i++)
-		if (planning->alike[planning->plan_workings[i].solution] == 2) {
-			found++;
-			cr_assert_str_eq(planning->workings[i][0].name, "first first-fixer");
-			cr_assert_str_eq(planning->workings[i][1].name, "first second-fixer");
-		}
-	cr_assert_eq(found, 1);
+	cr_assert_eq(planning->working_count, 3);
+	cr_assert_eq(get(WET_STOCK_BATH, "first fixer-rapid").area_mm2, 4 * 90 * 120);
+	cr_assert_eq(get(WET_STOCK_BATH, "first fixer-rapid 2").area_mm2, 0);
+	cr_assert_eq(get(WET_STOCK_BATH, "first fixer-rapid 2").second_mm2, 4 * 90 * 120);
+	cr_assert_eq(get(WET_STOCK_BATH, "first fixer-rapid 2").rotations, 1);
+	plan(4, "second"); /* the same two, in the same places */
+	arm_plan("second");
+	go_to_stage(stage_of("second-fixer"));
+	cr_assert_eq(get(WET_STOCK_BATH, "first fixer-rapid").area_mm2, 8 * 90 * 120);
+	cr_assert_eq(get(WET_STOCK_BATH, "first fixer-rapid 2").second_mm2, 8 * 90 * 120);
+}
+
+/* -- two fixers that rotate ---------------------------------------------------------- */
+
+static void put_fixer(const char *name, int64_t area_mm2, int64_t second_mm2, int rotations)
+{
+	struct wet_stock item = { .kind = WET_STOCK_BATH, .what = "fixer-rapid", .strength = "1+4", .full_ul = 350000,
+							  .volume_ul = 350000, .area_mm2 = area_mm2, .second_mm2 = second_mm2, .rotations = rotations,
+							  .since_ms = f.wall_ms };
+	struct wet_stock_event why = { .act = WET_STOCK_ACT_ADD };
+	struct wet_fault fault = { 0 };
+	wet_text_copy(item.name, sizeof item.name, name);
+	cr_assert_eq(wet_ledger_add_stock(f.ledger, &item, &why, &fault), 0, "%s", fault.want);
+}
+
+static void end_run(void)
+{
+	room_fake_act(&f, WET_ACT_ABANDON, WET_EVENT_HELD);
+	room_fake_go_to(&f, f.now_ns + S);
+}
+
+/* 350 mL bear 2 g/L of silver at 733 mg/m2: 954,979 mm2. One load of four leaves fix-a with too little for another. */
+Test(planning, the_spent_fixer_goes_and_the_second_takes_its_place)
+{
+	const int64_t piece = 90 * 120;
+	struct wet_fault fault = { 0 };
+	put_fixer("fix-a", 954979 - 5 * piece, 0, 0);
+	put_fixer("fix-b", 0, 954979 - 5 * piece, 0);
+	plan(8, "evening");
+	cr_assert(planning->is_feasible);
+	arm_plan("evening");
+	cr_assert_eq(f.fault.err, WET_OK, "%s", f.fault.want);
+	cr_assert_eq(get(WET_STOCK_BATH, "fix-b").rotations, 1); /* by standing behind fix-a */
+	go_to_stage(stage_of("second-fixer"));
+	cr_assert_eq(get(WET_STOCK_BATH, "fix-a").area_mm2, 954979 - piece);
+	cr_assert_eq(get(WET_STOCK_BATH, "fix-b").second_mm2, 954979 - piece);
+	cr_assert_not(get(WET_STOCK_BATH, "fix-a").is_gone);
+	end_run();
+	arm_plan("evening");
+	cr_assert_eq(f.fault.err, WET_OK, "%s", f.fault.want);
+	cr_assert_eq(get(WET_STOCK_BATH, "evening fixer-rapid").rotations, 2); /* the fresh one behind fix-b */
+	cr_assert_not(get(WET_STOCK_BATH, "fix-a").is_gone);
+	go_to_stage(stage_of("second-fixer"));
+	cr_assert(get(WET_STOCK_BATH, "fix-a").is_gone); /* by the begin of the first fixer, in fix-b */
+	cr_assert_eq(get(WET_STOCK_BATH, "fix-b").area_mm2, 4 * piece);
+	cr_assert_eq(get(WET_STOCK_BATH, "fix-b").second_mm2, 954979 - piece);
+	cr_assert_eq(get(WET_STOCK_BATH, "evening fixer-rapid").second_mm2, 4 * piece);
+	room_fake_restart(&f, S); /* a crash books nothing twice */
+	room_fake_go_to(&f, f.now_ns + S);
+	cr_assert_eq(get(WET_STOCK_BATH, "fix-b").area_mm2, 4 * piece);
+	cr_assert_eq(get(WET_STOCK_BATH, "evening fixer-rapid").second_mm2, 4 * piece);
+	cr_assert_eq(wet_ledger_check(f.ledger, &fault), 0, "%s", fault.found);
+}
+
+/* A fixer that stands alone has a fresh one put behind it; one that was rotated too often is neither first nor second. */
+Test(planning, a_lone_fixer_gets_a_fresh_second)
+{
+	const int64_t piece = 90 * 120;
+	put_fixer("fix-c", 20 * piece, 60 * piece, 2);
+	put_fixer("fix-x", 0, 60 * piece, 4);
+	plan(4, "evening");
+	cr_assert(planning->is_feasible);
+	arm_plan("evening");
+	go_to_stage(stage_of("second-fixer"));
+	cr_assert_eq(get(WET_STOCK_BATH, "fix-c").area_mm2, 24 * piece);
+	cr_assert_eq(get(WET_STOCK_BATH, "fix-c").second_mm2, 60 * piece);
+	cr_assert_eq(get(WET_STOCK_BATH, "evening fixer-rapid").rotations, 3);
+	cr_assert_eq(get(WET_STOCK_BATH, "evening fixer-rapid").second_mm2, 4 * piece);
+	cr_assert_eq(get(WET_STOCK_BATH, "fix-x").second_mm2, 60 * piece);
+	cr_assert_eq(get(WET_STOCK_BOTTLE, "fixer").volume_ul, 500000 - 70000);
+}
+
+struct fixers {
+	int count, first_count; /* that were mixed; that were the first */
+	struct wet_stock firsts[8];
+};
+
+static int take_fixer(void *ctx, const struct wet_stock *item)
+{
+	struct fixers *x = ctx;
+	if (item->kind != WET_STOCK_BATH || strcmp(item->what, "fixer-rapid") != 0)
+		return WET_OK;
+	x->count++;
+	if (item->area_mm2 > 0 && x->first_count < 8)
+		x->firsts[x->first_count++] = *item;
+	return WET_OK;
+}
+
+/* Session after session, plan and book and plan again, till the pair is done with: four baths were the first in turn (after
+ * the third rotation both are discarded, The Darkroom Cookbook, 3rd ed., p. 107), and a fifth only the second. Four pieces of
+ * 8 x 10 in a session: 350 mL bear 18 of them at the Navy's 200 a gallon (NAVEDTRA 14209), so four whole sessions, also after
+ * four passed through as the second. */
+Test(planning, a_campaign_of_sessions_ends_after_the_third_rotation)
+{
+	static const char *const stocks[] = { "print-developer-metol-hydroquinone", "stop-bath-citric", "fixer-rapid",
+										  "washing-aid-sulfite" };
+	struct wet_planning_request r = { .recipe_name = TANK, .vessel_name = "creek-tank", .size_count = 1, .hot_mc = INT32_MIN,
+									  .cold_mc = INT32_MIN, .stock_mc = INT32_MIN };
+	struct wet_fault fault = { 0 };
+	struct fixers x = { .count = 0 };
+	const int64_t print = 51613; /* 203.2 x 254 mm, up */
+	int sessions = 0;
+	for (int i = 0; i < 4; i++)
+		put(WET_STOCK_BOTTLE, stocks[i], stocks[i], 20000000, 0);
+	r.sizes[0].count = 4;
+	r.sizes[0].width_um = 203200;
+	r.sizes[0].height_um = 254000;
+	while (x.first_count < 5 && sessions < 20) {
+		wet_text_format(r.keep, sizeof r.keep, "day %d", ++sessions);
+		wet_darkroom_plan(f.room, &r, planned, NULL);
+		cr_assert(planning->is_feasible, "session %d: %s", sessions, planning->refusal.lines[0]);
+		arm_plan(r.keep);
+		cr_assert_eq(f.fault.err, WET_OK, "%s", f.fault.want);
+		go_to_stage(stage_of("second-fixer"));
+		end_run();
+		x = (struct fixers){ .count = 0 };
+		cr_assert_eq(wet_ledger_each_stock(f.ledger, WET_STOCK_BATH, true, 0, INT32_MAX, take_fixer, &x, &fault), 0);
+	}
+	cr_assert_eq(sessions, 4 * 4 + 1, "the seventeenth begins with two fresh ones: %d", sessions);
+	cr_assert_eq(x.count, 5 + 2);
+	for (int i = 0; i < 4; i++) {
+		cr_assert_eq(x.firsts[i].area_mm2, 16 * print);
+		cr_assert_eq(x.firsts[i].second_mm2, i == 0 ? 0 : 16 * print);
+		cr_assert_eq(x.firsts[i].rotations, i);
+	}
+	cr_assert_eq(x.firsts[4].rotations, 0);
+	cr_assert_eq(x.firsts[4].area_mm2, 4 * print);
+	cr_assert_eq(wet_ledger_check(f.ledger, &fault), 0, "%s", fault.found);
 }
 
 Test(planning, what_cannot_be_is_said_with_ways_out)
@@ -259,7 +388,7 @@ Test(planning, the_older_bottle_goes_first_and_the_spent_one_is_left)
 	old.since_ms = now_ms - 200 * day_ms;
 	cr_assert_eq(wet_ledger_change_stock(f.ledger, &old, &why, &fault), 0);
 	for (int i = 0; i < 2; i++) { /* nor may the working ones be taken */
-		struct wet_stock w = get(WET_STOCK_BATH, i == 0 ? "a first-fixer" : "a second-fixer");
+		struct wet_stock w = get(WET_STOCK_BATH, i == 0 ? "a fixer-rapid" : "a fixer-rapid 2");
 		cr_assert_eq(wet_ledger_discard_stock(f.ledger, w.id, &why, NULL, &fault), 0);
 	}
 	int64_t left_ul = old.volume_ul;
