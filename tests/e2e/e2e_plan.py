@@ -55,6 +55,45 @@ assert any("Washing aid" in line and line.endswith("for basin") for line in wash
 refused(1009, "plan.compute", washer="no-such", **SIX)
 c.call("safety.acknowledge", name=TANK, person="")
 
+# Two fixers: the first takes one load of four more; then the second takes its place, and a fresh one stands behind it.
+EIGHT = dict(SIX, pieces=[{"count": 8, "size": "9x12cm"}])
+BATH = dict(what="fixer-rapid", dilution="1+4", volume="350 mL")
+c.call("bath.add", name="fix-a", area="0.9 m2", **BATH)
+c.call("bath.add", name="fix-b", area="0 cm2", as_second="0.9 m2", rotations=1, **BATH)
+turn = c.call("plan.compute", **EIGHT)
+fixers = [b for b in turn["baths"] if "fixer" in b["bath"]]
+assert [(b["bath"], b["working"], b["first_load"], b["load_count"], b["was"]) for b in fixers] == [
+    ("first-fixer", "fix-a", 0, 1, ""), ("first-fixer", "fix-b", 1, 1, "second-fixer"), ("second-fixer", "fix-b", 0, 1, ""),
+    ("second-fixer", "", 1, 1, "")], fixers
+assert fixers[1]["area_mm2"] == 43200 and fixers[1]["second_mm2"] == 943200 and fixers[3]["rotations"] == 2, fixers
+sheet = turn["sheet"]
+
+
+def after(line, *lines):
+    at = next((i for i, said_ in enumerate(sheet) if said_.startswith(line)), None)
+    assert at is not None, (line, sheet)
+    for i, want in enumerate(lines):
+        assert want in sheet[at + 1 + i], (want, sheet[at:at + 1 + len(lines)])
+    return at
+
+
+first = after("First fixer (bottle three), load 1: 350 mL, 1+4", "take fix-a as it stands; it has done 0.9 m2")
+second = after("Second fixer (bottle four), load 1: 350 mL, 1+4", "take fix-b as it stands; it has done 0 cm2 as first, 0.9 m2 as second")
+between = after("LOAD 2: 4 pieces")
+rotated = after("First fixer (bottle three), load 2: fix-b, which was the second", "fix-a is spent", "fix-b takes its place")
+assert first < second < between < rotated, sheet
+after("Second fixer (bottle four), load 2: 350 mL", "water, 280 mL", "fixer-rapid from fixer, 70 mL")
+kept = after("[ ] keep fix-b, closed, named and dated: the first fixer next time too; it bears 0.86 m2 more", "the second fixer")
+assert kept > after("AFTERWARDS")
+c.call("bath.use", name="fix-a", area="500 cm2")  # between two sessions
+sheet = c.call("plan.compute", **SIX)["sheet"]
+after("[ ] fix-a is spent: it can't take load 1", "First fixer (bottle three), loads 1 to 2", "take fix-b as it stands, which was the second")
+c.call("bath.change", name="fix-b", rotations=4)
+sheet = c.call("plan.compute", **SIX)["sheet"]
+after("[ ] fix-b was rotated often enough", "First fixer (bottle three), loads 1 to 2", "water, 280 mL")
+for name in ("fix-a", "fix-b"):
+    c.call("bath.discard", name=name)
+
 for point in range(POINTS):
     name = f"plan-{point}"
     plan = c.call("plan.compute", keep=name, **SIX)

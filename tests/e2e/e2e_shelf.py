@@ -6,6 +6,7 @@ seed = int(os.environ.get("WET_SEED", "5"))
 rng = random.Random(seed)
 print("seed", seed)
 POINTS = 100
+SECONDS = 30
 
 d = Daemon()
 c = d.start()
@@ -63,6 +64,26 @@ for point in range(POINTS):
     left -= drawn
     now = c.call("bottle.list")["items"][0]["volume_ul"]
     assert now == left, (point, now, left)
+# A fixer's two counts are booked together, once or not at all.
+c.call("bath.add", name="fix-b", what="fixer", volume="350 mL", dilution="1+4", area="10 cm2", as_second="20 cm2", rotations=2)
+for point in range(SECONDS):
+    request = dict(name="fix-b", area="1 cm2", as_second="3 cm2", token=f"s{seed}-{point}")
+    try:
+        c.send("bath.use", **request)
+        time.sleep(rng.random() * 0.0005)
+        d.kill()
+    except (OSError, ConnectionError):
+        pass
+    c = d.start()
+    item = c.call("bath.history", name="fix-b")["item"]
+    assert (item["area_mm2"], item["second_mm2"]) in ((1000 + 100 * point, 2000 + 300 * point), (1100 + 100 * point, 2300 + 300 * point)), item
+    item = c.call("bath.use", **request)["item"]
+    assert (item["area_mm2"], item["second_mm2"]) == (1100 + 100 * point, 2300 + 300 * point), item
+assert "0.11 m2" not in item["text"] and "as first" in item["text"] and "pair rotated 2 times" in item["text"], item["text"]
+item = c.call("bath.change", name="fix-b", as_second="0.5 m2", rotations=3)["item"]
+assert item["second_mm2"] == 500000 and item["rotations"] == 3 and "0.5 m2 as second" in item["text"], item
+refused(-32602, "bath.change", name="fix-b", rotations=101)
+refused(1004, "bath.change", name="fix-b", as_second="5")
 d.stop()
 said = subprocess.run([f"{BUILD}/daemon/wetsided", "--check", "--ledger", d.ledger], capture_output=True, text=True)
 assert said.returncode == 0, said

@@ -106,7 +106,7 @@ Test(capacity_published, two_baths_of_fifty_make_two_hundred_and_fifty)
  * booked and the next one planned from that; till the pair is done with. Returns the sheets that passed. */
 static int campaign(const struct wet_plan_solution *two, int64_t volume_ul, int pieces, int *ret_firsts)
 {
-	static unsigned char workspace[1 << 20];
+	static unsigned char workspace[8 << 20];
 	static struct wet_plan_working shelf[WET_PLAN_SOURCES];
 	const struct wet_plan_bottle stock = { .id = 1, .stock_ul = 1000000000, .keeps_ns = 1 };
 	struct wet_plan_ask ask = { .size_count = 1, .solution_count = 1, .bottle_count = 1, .bottles = &stock, .workings = shelf };
