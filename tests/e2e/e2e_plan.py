@@ -80,9 +80,10 @@ def after(line, *lines):
 first = after("First fixer (bottle three), load 1: 350 mL, 1+4", "take fix-a as it stands; it has done 0.9 m2")
 second = after("Second fixer (bottle four), load 1: 350 mL, 1+4", "take fix-b as it stands; it has done 0 cm2 as first, 0.9 m2 as second")
 between = after("LOAD 2: 4 pieces")
-rotated = after("First fixer (bottle three), load 2: fix-b, which was the second", "fix-a is spent", "fix-b takes its place")
-assert first < second < between < rotated, sheet
-after("Second fixer (bottle four), load 2: 350 mL", "water, 280 mL", "fixer-rapid from fixer, 70 mL")
+spent = after("BETWEEN LOAD 1 AND LOAD 2", "the Stop bath is done with", "fix-a is spent: it holds silver; into its marked bottle")
+rotated = after("First fixer (bottle three), load 2: fix-b, which was the second", "fix-b takes the first fixer's place")
+assert first < second < spent < between < rotated, sheet
+after("Second fixer (bottle four), load 2: 350 mL", "water to make 350 mL: 280 mL", "fixer-rapid from fixer, 70 mL")
 kept = after("[ ] keep fix-b, closed, named and dated: the first fixer next time too; it bears 0.86 m2 more", "the second fixer")
 assert kept > after("AFTERWARDS")
 c.call("bath.use", name="fix-a", area="500 cm2")  # between two sessions
@@ -90,7 +91,7 @@ sheet = c.call("plan.compute", **SIX)["sheet"]
 after("[ ] fix-a is spent: it can't take load 1", "First fixer (bottle three), loads 1 to 2", "take fix-b as it stands, which was the second")
 c.call("bath.change", name="fix-b", rotations=4)
 sheet = c.call("plan.compute", **SIX)["sheet"]
-after("[ ] fix-b was rotated often enough", "First fixer (bottle three), loads 1 to 2", "water, 280 mL")
+after("[ ] fix-b was rotated often enough", "First fixer (bottle three), loads 1 to 2", "water to make 350 mL: 280 mL")
 for name in ("fix-a", "fix-b"):
     c.call("bath.discard", name=name)
 
