@@ -21,7 +21,8 @@ const struct verb verbs[] = {
 	  "wetside arm direct-positive-fibre-tank --pieces 6", verb_arm },
 	{ "bath",
 	  "bath [list [--gone] [--size 9x12cm]];  bath add NAME --what SOLUTION --volume V [--from BOTTLE --dilution 1+9] [--mixed DAY] "
-	  "[--place P] [--beside LIST|none];\n  bath use NAME [V] [--pieces N --size 9x12cm] [--as-second AREA];  bath change|discard|history NAME;\n  "
+	  "[--place P] [--beside LIST|none];\n  bath use NAME [V] [--pieces N --size 9x12cm] [--as-second AREA];  "
+	  "bath change|discard|history NAME;\n  "
 	  "of two fixers: --area AREA done as first, --as-second AREA, --rotations N of the pair before it became the first",
 	  "working solutions: what, from what, how much they have done",
 	  "wetside bath add fixer-one --what fixer-rapid --volume 600mL --from fixer-stock --dilution 1+4", verb_stock },

@@ -51,9 +51,11 @@ static void serve_follow(struct wet_call *c)
 static void serve_discover(struct wet_call *c);
 
 static const struct wet_method table[] = {
-	{ "bath.add", serve_bath_add, "name,what,volume,full,dilution,mixed,area,pieces,size,as_second,rotations,place,beside,from,note,token",
+	{ "bath.add", serve_bath_add,
+	  "name,what,volume,full,dilution,mixed,area,pieces,size,as_second,rotations,place,beside,from,note,token",
 	  "A working solution that stands there from now on." },
-	{ "bath.change", serve_bath_change, "name,rename,what,volume,full,dilution,mixed,area,pieces,size,as_second,rotations,place,beside,note,token",
+	{ "bath.change", serve_bath_change,
+	  "name,rename,what,volume,full,dilution,mixed,area,pieces,size,as_second,rotations,place,beside,note,token",
 	  "What is known of a working solution is put right." },
 	{ "bath.discard", serve_bath_discard, "name,note,token",
 	  "A working solution is gone; its history stays." },
