@@ -227,6 +227,25 @@ static void sort_types(struct search *k)
 		}
 }
 
+/* Is there, for every solution, a source that serves a load of so much area, had it nothing else to do? */
+static bool is_servable(const struct search *k, int64_t area_mm2)
+{
+	bool is = true;
+	for (int i = 0; is && i < k->ask->solution_count; i++) {
+		const struct wet_plan_solution *s = &k->ask->solutions[i];
+		int64_t volume = plan_volume(k, i, area_mm2), stock = plan_stock(s, volume), most = plan_most_ul(k->ask, i);
+		is = !is_asked(k, i);
+		for (int j = 0; volume <= most && j < k->shelves[i].lot_count; j++)
+			is = is || k->lots[k->shelves[i].first_lot + j].stock_ul >= stock;
+		for (int j = 0; j < k->ask->working_count; j++) {
+			const struct wet_plan_working *w = &k->ask->workings[j];
+			is = is || (w->solution == i && plan_is_usable(k, w) && plan_working_left(k, w) >= area_mm2 &&
+						plan_concentrate(s, area_mm2) <= (w->volume_ul < most ? w->volume_ul : most));
+		}
+	}
+	return is;
+}
+
 static void list_types(struct search *k)
 {
 	k->type_count = 0;
@@ -240,7 +259,7 @@ static void list_types(struct search *k)
 		}
 		k->type_of[v] = -1;
 		t.area_mm2 = area_of(k, counts);
-		if (v > 0 && plan_type_fits(k, counts))
+		if (v > 0 && plan_type_fits(k, counts) && is_servable(k, t.area_mm2))
 			k->types[k->type_count++] = t;
 	}
 	sort_types(k);
