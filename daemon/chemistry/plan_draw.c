@@ -280,6 +280,8 @@ static bool can_still(const struct drawing *d, int first)
 	for (int i = 0; i < d->shelf->lot_count; i++) {
 		const struct lot *lot = &d->k->lots[d->shelf->first_lot + i];
 		int64_t left = lot->stock_ul - lot->drawn_ul;
+		if (left < least)
+			continue;
 		have += left;
 		bottles += least > 0 ? left / least : d->loads;
 		if (!d->s->is_one_shot)
@@ -353,6 +355,7 @@ static void take(struct drawing *d)
 	if (better < 0)
 		plan_copy_draws(d->best, d->now, d->loads);
 	d->has_best = true;
+	d->most = d->k->wants_any ? 0 : d->most;
 	d->taken++;
 	d->now->gone_ul = gone;
 }

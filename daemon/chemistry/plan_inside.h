@@ -100,6 +100,7 @@ struct search {
 		least_size;    /* without the trial; least_size: the smallest area there is */
 	int only_solution; /* -1: all */
 	bool ignores_age, mixes_lots;
+	bool wants_any;    /* whether there is a plan, not which is the best */
 	int64_t trial_mm2; /* 0: no trial */
 	int trial_size;
 	int64_t area_mm2; /* of all pieces, without the trial */

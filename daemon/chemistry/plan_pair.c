@@ -273,6 +273,7 @@ static void take(struct pairing *p)
 	if (better < 0)
 		plan_copy_draws(p->best, p->now, entries);
 	p->has_best = true;
+	p->most = p->k->wants_any ? 0 : p->most;
 	p->taken++;
 	p->now->gone_ul = gone;
 }

@@ -239,6 +239,7 @@ void plan_refuse(struct search *k, struct wet_plan_refusal *ret_refusal)
 	struct wet_plan_refusal r = { .solution = -1, .size = -1, .is_proven = k->is_proven };
 	char needs[32];
 	k->work_most = ASIDE_WORK_MOST;
+	k->wants_any = true;
 	if (!is_dilution_timed(k, &r) || is_piece_too_large(k, &r)) {
 		*ret_refusal = r;
 		return;
