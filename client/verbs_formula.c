@@ -62,6 +62,8 @@ static void say_weigh_out(const json_t *result)
 		wet_text_format(line, sizeof line, "    not known here, and not counted: %s", text ? text : "");
 		say(line);
 	}
+	if (text_of(result, "measured")[0])
+		say(text_of(result, "measured"));
 	say("In this order, each dissolved before the next:");
 	json_array_foreach(json_object_get(result, "steps"), i, row)
 	{

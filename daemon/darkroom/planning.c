@@ -282,6 +282,16 @@ static bool is_strength_of(const struct wet_bath *bath, const struct wet_stock *
 	return strcmp(strength, item->strength) == 0;
 }
 
+struct wet_graduate wet_planning_graduate(const struct wet_stock *item)
+{
+	return (struct wet_graduate){ .capacity_ul = item->full_ul,
+								  .step_ul = item->least_ul,
+								  .class_of = item->grade == 'A'   ? WET_CLASS_A
+											  : item->grade == 'B' ? WET_CLASS_B
+																   : WET_CLASS_UNSAID,
+								  .unit = WET_UNIT_ML };
+}
+
 static int take_item(void *ctx, const struct wet_stock *item)
 {
 	struct reading *r = ctx;
@@ -289,13 +299,7 @@ static int take_item(void *ctx, const struct wet_stock *item)
 	int solution = solution_of(p, item);
 	if (item->kind == WET_STOCK_GRADUATE && p->graduate_count < WET_GRADUATES) {
 		wet_text_copy(p->graduate_names[p->graduate_count], WET_NAME_BYTES, item->name);
-		p->graduates[p->graduate_count++] =
-			(struct wet_graduate){ .capacity_ul = item->full_ul,
-								   .step_ul = item->least_ul,
-								   .class_of = item->grade == 'A'   ? WET_CLASS_A
-											   : item->grade == 'B' ? WET_CLASS_B
-																	: WET_CLASS_UNSAID,
-								   .unit = WET_UNIT_ML };
+		p->graduates[p->graduate_count++] = wet_planning_graduate(item);
 	} else if (item->kind == WET_STOCK_BOTTLE && solution >= 0 && item->volume_ul > 0) {
 		take_bottle(r, solution, item);
 	} else if (item->kind == WET_STOCK_BATH && solution >= 0 && !p->ask.solutions[solution].is_one_shot &&

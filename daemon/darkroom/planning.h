@@ -68,6 +68,9 @@ typedef void wet_planned_cb(void *ctx, const struct wet_planning_request *reques
 void wet_darkroom_plan(struct wet_darkroom *darkroom, const struct wet_planning_request *request, wet_planned_cb *cb,
 					   void *ctx);
 
+/* A graduate of the shelf, as it measures. */
+struct wet_graduate wet_planning_graduate(const struct wet_stock *item);
+
 /* Names of kept plans. */
 struct wet_plan_names {
 	int count;

@@ -1,4 +1,5 @@
 /* dilution.c: quick dilution: parts, strengths, several steps, and the graduates to measure with. */
+#include "methods/graduates.h"
 #include "methods/inside.h"
 
 #include "base/text.h"
@@ -28,6 +29,7 @@ struct answer {
 	struct step steps[WET_SERIES];
 	bool is_mix;  /* of two strengths: no water */
 	int64_t a, b; /* as one ratio of two, where a series may be needed; a = 0: none */
+	char lacks[160]; /* what the shelf's graduates lack to measure it; empty: nothing */
 };
 
 struct question {
@@ -36,6 +38,7 @@ struct question {
 	struct wet_quantity volume;
 	uint32_t graduate_count, then_count;
 	struct wet_graduate graduates[WET_GRADUATES];
+	char shelf[256]; /* names of those of the shelf, where none was typed */
 	struct wet_parts then[WET_SERIES];
 };
 
@@ -229,7 +232,10 @@ static int compute(const struct question *q, const struct wet_parts *parts, stru
 				   struct wet_fault *f)
 {
 	int rc = parts ? compute_parts(q, parts, ret_answer, f) : compute_strengths(q, ret_answer, f);
-	return rc != 0 ? rc : fit_graduates(q, ret_answer, f);
+	if (rc != 0 || (rc = fit_graduates(q, ret_answer, f)) == 0 || !q->shelf[0])
+		return rc;
+	wet_text_copy(ret_answer->lacks, sizeof ret_answer->lacks, f->want); /* nobody asked for them: told, not refused */
+	return WET_OK;
 }
 
 /* -- answering ---------------------------------------------------------------------- */
@@ -336,8 +342,11 @@ static json_t *step_json(const struct question *q, const struct step *s, char *t
 	return o;
 }
 
-static json_t *answer_json(const struct question *q, const struct answer *a)
+static json_t *answer_json(const struct question *asked, const struct answer *a)
 {
+	struct question fitting = *asked;
+	const struct question *q = &fitting;
+	fitting.graduate_count = a->lacks[0] ? 0 : asked->graduate_count;
 	char text[4096] = "", volume[48];
 	json_t *o = json_object(), *steps = json_array();
 	const struct step *last = &a->steps[a->count - 1];
@@ -346,8 +355,12 @@ static json_t *answer_json(const struct question *q, const struct answer *a)
 			wet_text_append(text, sizeof text, "%sStep %d: ", i > 0 ? "\n" : "", (int)i + 1);
 		(void)json_array_append_new(steps, step_json(q, &a->steps[i], text, sizeof text));
 	}
+	if (a->lacks[0])
+		wet_text_append(text, sizeof text, "\nNo graduate on the shelf measures that: %s.", a->lacks);
+	else if (q->shelf[0])
+		wet_text_append(text, sizeof text, "\nMeasured with what is on the shelf: %s; --graduate names others.", q->shelf);
 	wet_text_append(text, sizeof text, "%sRead the label and its safety data sheet first.",
-					a->count > 1 || q->graduate_count > 0 ? "\n" : " ");
+					a->count > 1 || asked->graduate_count > 0 ? "\n" : " ");
 	/* The last step once more, by name: the plain case of stock and water. */
 	int64_t water_ul = last->pours[0].strength_milli == 0 ? last->pours[0].volume_ul : 0;
 	int64_t stock_ul = last->total_ul - water_ul;
@@ -458,7 +471,7 @@ static bool want_question(struct wet_call *c, struct question *q)
 	return rc == 0;
 }
 
-void serve_dilution(struct wet_call *c)
+static void dilute(struct wet_call *c, const struct own_graduates *own)
 {
 	struct question q = { .then_count = 0 };
 	struct wet_fault f = { 0 }, unused;
@@ -467,6 +480,10 @@ void serve_dilution(struct wet_call *c)
 	int rc = WET_OK;
 	if (!want_question(c, &q))
 		return;
+	for (uint32_t i = 0; i < own->count; i++) {
+		q.graduates[q.graduate_count++] = own->graduates[i];
+		wet_text_append(q.shelf, sizeof q.shelf, "%s%s", i == 0 ? "" : ", ", own->names[i]);
+	}
 	if (q.ratio[0] && (rc = wet_parse_parts(q.ratio, &parts, &f)) == WET_ERR_AMBIGUOUS &&
 		wet_parse_colon(q.ratio, readings, &unused) == 0) {
 		bool is_parts = strcmp(q.reading, "parts") == 0;
@@ -485,4 +502,14 @@ void serve_dilution(struct wet_call *c)
 		call_fault(c, &f);
 	else
 		call_result(c, answer_json(&q, &answer));
+}
+
+void serve_dilution(struct wet_call *c)
+{
+	static const struct own_graduates none = { .count = 0 };
+	const json_t *typed = json_object_get(c->params, "graduates");
+	if (typed && !json_is_null(typed))
+		dilute(c, &none);
+	else
+		with_own_graduates(c, dilute);
 }

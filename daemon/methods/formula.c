@@ -1,5 +1,6 @@
 /* formula.c: formulas from raw chemicals: the list, one in full, what to weigh out. */
 #include "methods/caution.h"
+#include "methods/graduates.h"
 #include "methods/hazard.h"
 #include "methods/inside.h"
 
@@ -15,6 +16,7 @@
 
 #define STEP_BYTES 640
 #define SCALE_USUAL_MG 100   /* a kitchen or school balance shows 0.1 g */
+#define MEASURE_MOST_UL 5000  /* what is marked more coarsely measures no liquid of a formula */
 #define MEASURE_USUAL_UL 500 /* a 25 mL graduate is read to half a millilitre */
 
 void serve_formula_list(struct wet_call *c)
@@ -256,7 +258,7 @@ static json_t *amount_sources(const struct wet_formulary_item *item, const struc
 	return lines;
 }
 
-void serve_formula_compute(struct wet_call *c)
+static void compute_with(struct wet_call *c, const char *measured)
 {
 	const struct wet_substances *table = wet_formulary_substances(c->methods->formulary);
 	const struct wet_formula *f = want_formula(c);
@@ -272,11 +274,41 @@ void serve_formula_compute(struct wet_call *c)
 		(void)json_object_set_new(step, "cautions", wet_step_cautions(&pouring, i));
 		(void)json_array_append_new(steps, step);
 	}
-	call_result(c, json_pack("{s:s, s:s, s:b, s:o, s:s, s:I, s:s, s:o, s:o, s:o}", "name", f->name, "title", f->title,
+	call_result(c, json_pack("{s:s, s:s, s:s, s:b, s:o, s:s, s:I, s:s, s:o, s:o, s:o}", "measured", measured,
+							 "name", f->name, "title", f->title,
 							 "needs_acknowledgement", wet_formula_is_hazardous(c->methods->safety, table, f), "hazards",
 							 wet_formula_hazards(c->methods->safety, table, f),
 							 "makes", wet_print_volume(make_ul, makes, sizeof makes), "make_ul",
 							 (json_int_t)make_ul, "use", f->use, "steps", steps, "cautions",
 							 cautions_json(f), "sources",
 							 amount_sources(wet_formulary_find(c->methods->formulary, f->name), table)));
+}
+
+/* The finest of the shelf that could do; the usual step where that is too coarse to say anything of small amounts. */
+static void compute_by_shelf(struct wet_call *c, const struct own_graduates *own)
+{
+	char measured[WET_LINE_BYTES] = "", step[32];
+	int best = -1;
+	for (int i = 0; i < (int)own->count; i++)
+		if (best < 0 || own->graduates[i].step_ul < own->graduates[best].step_ul)
+			best = i;
+	if (best >= 0 && own->graduates[best].step_ul <= MEASURE_MOST_UL) {
+		wet_print_volume(own->graduates[best].step_ul, step, sizeof step);
+		(void)json_object_set_new(c->params, "measure", json_string(step));
+		wet_text_format(measured, sizeof measured, "Liquids are measured to %s, as %s on the shelf is marked.", step,
+						own->names[best]);
+	} else if (best >= 0) {
+		wet_text_format(measured, sizeof measured, "No graduate on the shelf is fine enough: liquids are told to %s.",
+						wet_print_volume(MEASURE_USUAL_UL, step, sizeof step));
+	}
+	compute_with(c, measured);
+}
+
+void serve_formula_compute(struct wet_call *c)
+{
+	const json_t *typed = json_object_get(c->params, "measure");
+	if (typed && !json_is_null(typed))
+		compute_with(c, "");
+	else
+		with_own_graduates(c, compute_by_shelf);
 }

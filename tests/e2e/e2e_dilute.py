@@ -144,6 +144,24 @@ for params in (dict(ratio="1+9", make="1L", graduates="100mL"), dict(ratio="1+9"
     except Refused as e:
         assert e.args[0]["code"] == -32602, (params, e)
 
+# Those of the shelf, where none is typed; and which. What they can't measure is told then, not refused.
+c.call("graduate.add", name="tall", holds="100 mL", marks="1 mL")
+c.call("graduate.add", name="small", holds="10 mL", marks="0.2 mL")
+run("1+9", "--make", "600mL", text=("stock: 60 mL in the 100 mL graduate", "on the shelf: tall, small"))
+run("1+49", "--make", "600mL", text="stock: 1 times the 10 mL graduate full and 2 mL in the 10 mL graduate")
+run("1+9", "--make", "600mL", "--graduate", "250mL", text="stock: 60 mL in the 250 mL graduate")
+assert "shelf" not in run("1+9", "--make", "600mL", "--graduate", "250mL")
+run("1+9", "--make", "30L", text=("27 L of water, then 3 L of stock", "No graduate on the shelf measures that: a larger graduate"))
+run("1:9", "--make", "1000mL", status=1, text=("1+9", "1+8"))
+answer_now = json.loads(run("1+9", "--make", "600mL", "--json"))
+assert answer_now["steps"][0]["pours"][1]["measure"]["measured_ul"] == 60000, answer_now
+formula = subprocess.run([wetside[0], "--socket", d.socket, "formula", "ascorbate-phenidone-developer", "--make", "1L"], capture_output=True, text=True)
+assert formula.returncode == 0 and "measured to 0.2 mL, as small on the shelf is marked" in formula.stdout, formula
+assert "measured" not in json.loads(subprocess.run([wetside[0], "--socket", d.socket, "--json", "formula", "stop-bath-citric", "--measure", "1mL"],
+                                                   capture_output=True, text=True).stdout)["measured"]
+for name in ("tall", "small"):
+    c.call("graduate.discard", name=name)
+assert "shelf" not in run("1+9", "--make", "600mL")
 d.stop()
 d.clean()
 print("dilute: every answer as expected")
