@@ -158,6 +158,7 @@ struct drawing {
 	/* of the loads from this one on: least stock of one, stock and area of all */
 	int64_t least_after[WET_PLAN_PIECES + 1], need_after[WET_PLAN_PIECES + 1],
 		area_after[WET_PLAN_PIECES + 1];
+	int baths_after[WET_PLAN_PIECES + 1]; /* fresh ones that the loads from this one on take at least; one-shot: 0 */
 };
 
 /* A source as it now stands: the one drawn from next, and what is left. */
@@ -209,15 +210,15 @@ static bool next_source(const struct drawing *d, const struct source *last, stru
 	return has;
 }
 
-/* The bath that a source gives from load `first` on; false: not even one load. */
-static bool make_turn(const struct drawing *d, const struct source *source, int first, struct turn *ret_turn)
+/* The bath that a source gives for up to `run_most` loads from `first` on; false: not even one. */
+static bool make_turn(const struct drawing *d, const struct source *source, int first, int run_most, struct turn *ret_turn)
 {
 	int64_t most_ul = plan_most_ul(d->k->ask, d->solution);
 	struct turn t = { .is_working = source->is_working, .source = source->index, .first = first };
 	int64_t area = 0, largest = 0;
 	if (t.is_working)
 		t.volume_ul = d->k->ask->workings[t.source].volume_ul;
-	for (int i = first; i < d->loads; i++) {
+	for (int i = first; i < first + run_most; i++) {
 		area += d->k->areas[i];
 		largest = larger(largest, d->k->areas[i]);
 		if (t.is_working) {
@@ -233,8 +234,6 @@ static bool make_turn(const struct drawing *d, const struct source *source, int 
 			t.stock_ul = stock;
 		}
 		t.run++;
-		if (d->s->is_one_shot)
-			break;
 	}
 	*ret_turn = t;
 	return t.run > 0;
@@ -333,6 +332,7 @@ int64_t plan_too_little(const struct search *k, const struct shelf *shelf)
 void plan_copy_draws(struct draws *to, const struct draws *from, int entries)
 {
 	to->turn_count = from->turn_count;
+	to->mixed = from->mixed;
 	to->gone_ul = from->gone_ul;
 	memcpy(to->turns, from->turns, (size_t)from->turn_count * sizeof *to->turns);
 	memcpy(to->age, from->age, (size_t)entries * sizeof *to->age);
@@ -347,8 +347,9 @@ static void take(struct drawing *d)
 	if (d->has_best) { /* by age it is never better: ways are met in that order */
 		better = plan_compare_ages(d->now, d->best, d->loads);
 		if (better == 0)
-			better = d->now->gone_ul != d->best->gone_ul ? (d->now->gone_ul < d->best->gone_ul ? -1 : 1)
-														 : plan_compare_ids(d->now, d->best, d->loads);
+			better = d->now->mixed != d->best->mixed     ? (d->now->mixed < d->best->mixed ? -1 : 1)
+					 : d->now->gone_ul != d->best->gone_ul ? (d->now->gone_ul < d->best->gone_ul ? -1 : 1)
+														   : plan_compare_ids(d->now, d->best, d->loads);
 	}
 	if (!d->has_best || plan_compare_ages(d->now, d->best, d->loads) < 0)
 		d->best_number++;
@@ -421,6 +422,56 @@ static bool is_branch_beaten(const struct drawing *d, int first)
 	return standing(d->now->id, d->best->id, first, false) > 0;
 }
 
+/* Fresh baths that must still be mixed for the loads from this one on, at least: the working solutions serve as much area as
+ * they can, then the lots that hold most, each bath as large as the vessel or the lot allows. */
+static int least_mixed(const struct drawing *d, int first)
+{
+	int64_t area = d->area_after[first], whole = plan_capacity(d->s, plan_most_ul(d->k->ask, d->solution));
+	int64_t rests[WET_PLAN_SOURCES];
+	int64_t wholes = 0;
+	int lots = 0, baths = 0, count = 0;
+	if (d->s->is_one_shot || whole == 0)
+		return 0;
+	for (int i = 0; i < d->k->ask->working_count; i++) {
+		const struct wet_plan_working *w = &d->k->ask->workings[i];
+		if (w->solution == d->solution && plan_is_usable(d->k, w) && !plan_is_taken(d->now, i))
+			area -= plan_working_left(d->k, w);
+	}
+	if (area == d->area_after[first])
+		baths = d->baths_after[first];
+	for (int i = 0; i < d->shelf->lot_count; i++) {
+		const struct lot *lot = &d->k->lots[d->shelf->first_lot + i];
+		int64_t bears = plan_area_from(d->s, lot->stock_ul - lot->drawn_ul, d->loads), rest = bears % whole;
+		int at = lots++;
+		wholes += bears / whole;
+		for (; at > 0 && rests[at - 1] < rest; at--)
+			rests[at] = rests[at - 1];
+		rests[at] = rest;
+	}
+	for (; area > 0 && wholes > 0; wholes--, count++)
+		area -= whole;
+	for (int i = 0; i < lots && area > 0; i++, count++)
+		area -= rests[i];
+	return count > baths ? count : baths;
+}
+
+/* Fresh baths that the loads from each one on take at least: one after the other as many loads as the vessel allows. */
+static void count_baths(struct drawing *d)
+{
+	int64_t most_ul = plan_most_ul(d->k->ask, d->solution);
+	for (int i = d->loads - 1; i >= 0; i--) {
+		int64_t area = 0, largest = 0;
+		int to = i;
+		for (; to < d->loads; to++) {
+			area += d->k->areas[to];
+			largest = larger(largest, d->k->areas[to]);
+			if (plan_volume_for(d->k, d->solution, area, largest) > most_ul)
+				break;
+		}
+		d->baths_after[i] = 1 + d->baths_after[to > i ? to : i + 1];
+	}
+}
+
 /* Nothing that goes on like this beats the best: for load `first` there is no source left that is older
  * than `next`, and for those after it none older than `oldest`, which may have been too little for this
  * one. */
@@ -436,6 +487,9 @@ static bool is_beaten(const struct drawing *d, int first, int64_t next, int64_t 
 		if (d->best->age[i] != at_most)
 			return d->best->age[i] > at_most;
 	}
+	int mixed = d->now->mixed + least_mixed(d, first);
+	if (mixed != d->best->mixed)
+		return mixed > d->best->mixed;
 	int64_t gone = d->s->is_one_shot ? d->need_after[0] : d->now->gone_ul;
 	if (gone != d->best->gone_ul)
 		return gone > d->best->gone_ul;
@@ -444,13 +498,39 @@ static bool is_beaten(const struct drawing *d, int first, int64_t next, int64_t 
 
 static void draw_from(struct drawing *d, int first);
 
+/* A bath that is used again may serve as many loads as it could, or fewer: a later one may then be drawn from what is
+ * left. The most first, for that is nearly always the best. */
+static void try_turns(struct drawing *d, const struct source *source, int first)
+{
+	struct turn t;
+	int most = d->s->is_one_shot ? 1 : d->loads - first;
+	while (most > 0 && d->work <= d->most && make_turn(d, source, first, most, &t)) {
+		int64_t gone = d->now->gone_ul;
+		for (int i = 0; i < t.run; i++) {
+			d->now->age[first + i] = source->age_ns;
+			d->now->id[first + i] = source->id;
+		}
+		d->now->turns[d->now->turn_count++] = t;
+		d->now->gone_ul += gone_in(d, &t);
+		d->now->mixed += !t.is_working && !d->s->is_one_shot;
+		if (!t.is_working)
+			d->k->lots[t.source].drawn_ul += t.stock_ul;
+		draw_from(d, first + t.run);
+		if (!t.is_working)
+			d->k->lots[t.source].drawn_ul -= t.stock_ul;
+		d->now->mixed -= !t.is_working && !d->s->is_one_shot;
+		d->now->gone_ul = gone;
+		d->now->turn_count--;
+		most = t.run - 1;
+	}
+}
+
 static void try_sources(struct drawing *d, int first)
 {
 	struct source source, last;
 	bool has_last = false;
 	int64_t oldest = 0;
 	while (d->work <= d->most && next_source(d, has_last ? &last : NULL, &source)) {
-		struct turn t;
 		last = source;
 		oldest = has_last ? oldest : source.age_ns;
 		has_last = true;
@@ -458,23 +538,22 @@ static void try_sources(struct drawing *d, int first)
 			d->passed_over++;
 			return; /* the sources that follow are younger still */
 		}
-		if (!make_turn(d, &source, first, &t))
-			continue;
-		int64_t gone = d->now->gone_ul;
-		for (int i = 0; i < t.run; i++) {
-			d->now->age[first + i] = source.age_ns;
-			d->now->id[first + i] = source.id;
-		}
-		d->now->turns[d->now->turn_count++] = t;
-		d->now->gone_ul += gone_in(d, &t);
-		if (!t.is_working)
-			d->k->lots[t.source].drawn_ul += t.stock_ul;
-		draw_from(d, first + t.run);
-		if (!t.is_working)
-			d->k->lots[t.source].drawn_ul -= t.stock_ul;
-		d->now->gone_ul = gone;
-		d->now->turn_count--;
+		try_turns(d, &source, first);
 	}
+}
+
+/* In a state that was gone through before, on the same ages as the best has: can it only come out as bad or worse? With
+ * more mixed, with more gone, or with ids that are no lower. One-shot baths meet ids in rising order, so that a second time
+ * is always later; baths that may serve fewer loads than they could do not: for them the ids of the time before are kept
+ * behind the state. */
+static bool is_no_better(const struct drawing *d, int first, const struct learnt *l, int64_t gone)
+{
+	if (l->mixed != d->now->mixed)
+		return l->mixed < d->now->mixed;
+	if (l->gone_ul != gone || d->s->is_one_shot)
+		return l->gone_ul <= gone;
+	const uint64_t *before = &d->k->memo.words[l->first + (uint32_t)l->count];
+	return standing(d->now->id, (const int64_t *)before, first, false) >= 0;
 }
 
 static void draw_from(struct drawing *d, int first)
@@ -497,8 +576,8 @@ static void draw_from(struct drawing *d, int first)
 	}
 	bool is_like_best = d->has_best && standing(d->now->age, d->best->age, first, true) == 0;
 	int count = plan_state_words(d->k, d->solution, d->least_after[first], words, 1, &gone);
-	struct learnt *l = plan_memo_of(&d->k->memo, words, count);
-	if (l != NULL && (l->is_barren || (is_like_best && l->best == d->best_number && l->gone_ul <= gone))) {
+	struct learnt *l = plan_memo_of(&d->k->memo, words, count, d->s->is_one_shot ? 0 : first);
+	if (l != NULL && (l->is_barren || (is_like_best && l->best == d->best_number && is_no_better(d, first, l, gone)))) {
 		d->passed_over += !l->is_barren;
 		return;
 	}
@@ -508,7 +587,10 @@ static void draw_from(struct drawing *d, int first)
 	is_like_best = d->has_best && standing(d->now->age, d->best->age, first, true) == 0;
 	l->is_barren = taken == d->taken && passed_over == d->passed_over;
 	l->best = is_like_best ? d->best_number : 0;
+	l->mixed = d->now->mixed;
 	l->gone_ul = gone;
+	if (!d->s->is_one_shot)
+		memcpy(&d->k->memo.words[l->first + (uint32_t)l->count], d->now->id, (size_t)first * sizeof *d->now->id);
 }
 
 bool plan_draw(struct search *k, int solution, int loads)
@@ -532,7 +614,10 @@ bool plan_draw(struct search *k, int solution, int loads)
 		d.area_after[i] = d.area_after[i + 1] + k->areas[i];
 	}
 	d.now->turn_count = 0;
+	d.now->mixed = 0;
 	d.now->gone_ul = 0;
+	if (!d.s->is_one_shot)
+		count_baths(&d);
 	plan_memo_clear(&k->memo);
 	draw_from(&d, 0);
 	k->work += d.work;

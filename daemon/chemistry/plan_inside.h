@@ -37,8 +37,9 @@ struct turn {
 struct draws {
 	int turn_count;
 	struct turn *turns;
-	int64_t *age, *id; /* keys 3 and 5 */
-	int64_t gone_ul;   /* key 4 */
+	int64_t *age, *id; /* keys 3 and 6 */
+	int mixed;         /* key 4 */
+	int64_t gone_ul;   /* key 5 */
 };
 
 /* A lot as it now stands: the bottle that is drawn from next, and what is left. */
@@ -56,7 +57,8 @@ struct learnt {
 	uint32_t first; /* its words */
 	int count;
 	bool is_barren; /* nothing goes on from here */
-	uint32_t best;  /* seen to the end on ages like those of this best, with so much gone; 0: not */
+	uint32_t best;  /* seen to the end on ages like those of this best, with so many mixed and so much gone; 0: not */
+	int mixed;
 	int64_t gone_ul;
 };
 
@@ -136,8 +138,9 @@ struct search {
 
 /* plan_memo.c */
 void plan_memo_clear(struct memo *m); /* a new search; before the first, too */
-/* What was learnt of the state with these words, a new entry if it is new; NULL: no more can be learnt. */
-struct learnt *plan_memo_of(struct memo *m, const uint64_t *words, int count);
+/* What was learnt of the state with these words, a new entry if it is new, with room for so many ids behind its words;
+ * NULL: no more can be learnt. */
+struct learnt *plan_memo_of(struct memo *m, const uint64_t *words, int count, int id_count);
 
 bool plan_head(const struct search *k, int lot, struct head *ret_head); /* false: it is empty */
 bool plan_is_taken(const struct draws *now, int working);
@@ -168,7 +171,7 @@ int64_t plan_too_little_in(const struct search *k, const struct lot *lot); /* in
 int64_t plan_too_little(const struct search *k, const struct shelf *shelf); /* left in bottles drawn from */
 /* False: by area alone, all the sources of a solution that is used again are too little. */
 bool plan_could_bear(const struct search *k, int solution, int64_t area_mm2);
-/* Negative: a is better. Key 3; key 5. */
+/* Negative: a is better. Key 3; key 6. */
 int plan_compare_ages(const struct draws *a, const struct draws *b, int loads);
 int plan_compare_ids(const struct draws *a, const struct draws *b, int loads);
 
@@ -176,7 +179,7 @@ int plan_compare_ids(const struct draws *a, const struct draws *b, int loads);
 /* As plan_draw. */
 bool plan_draw_pairs(struct search *k, int solution, int loads);
 int64_t plan_counted(const struct wet_plan_solution *s, int64_t first_mm2, int64_t second_mm2); /* of one bath */
-int plan_entries(const struct wet_plan_solution *s, int loads); /* of keys 3 and 5 */
+int plan_entries(const struct wet_plan_solution *s, int loads); /* of keys 3 and 6 */
 /* Is this bath kept after the last load? */
 bool plan_pair_keeps(const struct search *k, int solution, const struct draws *d, int turn);
 

@@ -36,7 +36,7 @@ struct place {
 struct origin {
 	int working; /* -1: a lot */
 	int lot;
-	int64_t entry, id; /* of keys 3 and 5 */
+	int64_t entry, id; /* of keys 3 and 6 */
 	int64_t left_ul;   /* a lot's stock */
 };
 
@@ -332,7 +332,7 @@ static struct learnt *learnt_of(struct pairing *p, const struct place *at, int64
 	int count = plan_state_words(p->k, p->solution, p->least_ul, words, 2, ret_gone);
 	if (words[2] == 0) /* no working solution is there to be compared with it */
 		words[1] = 0;
-	return plan_memo_of(&p->k->memo, words, count);
+	return plan_memo_of(&p->k->memo, words, count, 0);
 }
 
 static void pair_from(struct pairing *p, const struct place *at);
@@ -415,6 +415,7 @@ bool plan_draw_pairs(struct search *k, int solution, int loads)
 	p.least_mm2 = plan_capacity(p.s, plan_least_ul(k->ask, solution)) - 1;
 	count_baths(&p);
 	p.now->turn_count = 0;
+	p.now->mixed = 0;
 	p.now->gone_ul = 0;
 	plan_memo_clear(&k->memo);
 	pair_from(&p, &begin);

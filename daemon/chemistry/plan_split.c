@@ -130,6 +130,7 @@ static void swap_draws(struct draws *a, struct draws *b)
 
 static int compare_to_best(const struct search *k, int64_t squares, int loads)
 {
+	int mixed = 0, best_mixed = 0;
 	int64_t gone = 0, best_gone = 0;
 	if (squares != k->best_squares)
 		return squares < k->best_squares ? -1 : 1;
@@ -139,9 +140,13 @@ static int compare_to_best(const struct search *k, int64_t squares, int loads)
 		int c = plan_compare_ages(&k->found[i], &k->best[i], plan_entries(&k->ask->solutions[i], loads));
 		if (c != 0)
 			return c;
+		mixed += k->found[i].mixed;
+		best_mixed += k->best[i].mixed;
 		gone += k->found[i].gone_ul;
 		best_gone += k->best[i].gone_ul;
 	}
+	if (mixed != best_mixed)
+		return mixed < best_mixed ? -1 : 1;
 	if (gone != best_gone)
 		return gone < best_gone ? -1 : 1;
 	for (int i = 0; i < k->ask->solution_count; i++) {

@@ -9,10 +9,12 @@
  *   3. oldest source first: solution by solution, load by load, the age of the oldest bottle that the
  *      load's bath was drawn from; a working solution counts as older than any bottle. Of two baths: of the
  *      load's first, then of its second, and of working solutions the one that has done most comes first
- *   4. least stock gone for good, microlitres, summed: in one-shot baths, in baths that afterwards bear
+ *   4. fewest baths to mix of solutions that are used again, summed; two baths are not counted: their rule says
+ *      how many there are
+ *   5. least stock gone for good, microlitres, summed: in one-shot baths, in baths that afterwards bear
  *      not even the smallest piece, and left, too little to measure, in bottles that were drawn from. Of two
  *      baths: in those that are discarded
- *   5. lowest bottle id, solution by solution, load by load, as in 3
+ *   6. lowest bottle id, solution by solution, load by load, as in 3
  *
  * Hard rules: the vessel's least and most volume (a solution may have a vessel of its own), slots and area;
  * capacity; age; the least concentrate an area; no bath from two lots unless that is allowed; no dilution
@@ -20,9 +22,8 @@
  *
  * How baths are made, so that "all plans" has a meaning: loads are run largest first. A lot is drawn
  * oldest bottle first, then lowest id, each emptied before the next; where lots may be mixed all bottles
- * are one lot. A one-shot bath is made for its load, no larger than it must be. A bath that is used again
- * serves until it cannot take the next load, and then it is not gone back to; a fresh one is made as large
- * as the following loads can use, within vessel and lot.
+ * are one lot. A bath holds no more than it must for the loads that it serves. One that is used again serves
+ * some loads, one after the other, and then is not gone back to: how many is free.
  *
  * Two baths (has_second): each load passes through a first, then a second. The first serves until it cannot
  * take the next load; then it is discarded, the second becomes the first and keeps its own count, and another
@@ -188,7 +189,7 @@ struct wet_plan {
 	const struct wet_plan_draw *draws;
 	int64_t difference_mm2; /* between the largest load and the smallest, a trial not counted */
 	int64_t squares;        /* key 2, mm4 */
-	int64_t gone_ul;        /* key 4 */
+	int64_t gone_ul;        /* key 5 */
 	int64_t between_ns;     /* all steps between loads together */
 	bool is_exact;          /* proven best */
 	int loads_bound;        /* no plan has fewer loads; without a trial */

@@ -87,9 +87,12 @@ int ways_compare(const struct wet_plan_ask *ask, const struct ways_keys *a, cons
 			if (a->age[s][i] != b->age[s][i])
 				return a->age[s][i] > b->age[s][i] ? -1 : 1;
 	*key = 4;
+	if (a->mixed != b->mixed)
+		return a->mixed < b->mixed ? -1 : 1;
+	*key = 5;
 	if (a->gone != b->gone)
 		return a->gone < b->gone ? -1 : 1;
-	*key = 5;
+	*key = 6;
 	for (int s = 0; s < ask->solution_count; s++) {
 		for (int i = 0; i < ways_entries(ask, s, a->loads); i++)
 			if (a->id[s][i] != b->id[s][i])
@@ -150,24 +153,18 @@ static void serve(int solution, int first, int run, int64_t age, int64_t id, int
 	trying.gone -= gone;
 }
 
-static void mix_from(int solution, int first, int head)
+/* A fresh bath for exactly `run` loads. */
+static void mix_for(int solution, int first, int run, int head)
 {
 	const struct wet_plan_solution *s = &now->solutions[solution];
-	int64_t kept_ul[WET_PLAN_SOURCES], area = 0, largest = 0, volume = 0, stock = 0, all = left_in_lot(head);
+	int64_t kept_ul[WET_PLAN_SOURCES], area = 0, largest = 0;
 	bool kept_touched[WET_PLAN_SOURCES];
-	int run = 0;
-	for (int most = s->is_one_shot ? first + 1 : trying.loads; first + run < most; run++) {
-		area += areas[first + run];
-		largest = areas[first + run] > largest ? areas[first + run] : largest;
-		int64_t v = ways_volume_needed(now, solution, area, largest);
-		if (v > ways_vessel_of(now, solution).most_ul || ways_stock_in(s, v) > all) {
-			area -= areas[first + run];
-			break;
-		}
-		volume = v;
-		stock = ways_stock_in(s, v);
+	for (int i = first; i < first + run; i++) {
+		area += areas[i];
+		largest = areas[i] > largest ? areas[i] : largest;
 	}
-	if (run == 0)
+	int64_t volume = ways_volume_needed(now, solution, area, largest), stock = ways_stock_in(s, volume);
+	if (volume > ways_vessel_of(now, solution).most_ul || stock > left_in_lot(head))
 		return;
 	memcpy(kept_ul, left_ul, sizeof left_ul);
 	memcpy(kept_touched, is_touched, sizeof is_touched);
@@ -180,9 +177,18 @@ static void mix_from(int solution, int first, int head)
 	}
 	bool is_spent =
 		s->is_one_shot || (wide)volume * s->capacity_mm2_per_l / 1000000 - area < ways_smallest_piece(now);
+	trying.mixed += !s->is_one_shot;
 	serve(solution, first, run, now->bottles[head].age_ns, now->bottles[head].id, is_spent ? stock : 0);
+	trying.mixed -= !s->is_one_shot;
 	memcpy(left_ul, kept_ul, sizeof left_ul);
 	memcpy(is_touched, kept_touched, sizeof is_touched);
+}
+
+static void mix_from(int solution, int first, int head)
+{
+	int most = now->solutions[solution].is_one_shot ? 1 : trying.loads - first;
+	for (int run = 1; run <= most; run++)
+		mix_for(solution, first, run, head);
 }
 
 static void bath_from(int solution, int first)
@@ -213,10 +219,9 @@ static void bath_from(int solution, int first)
 				break;
 			bears -= areas[first + run++];
 		}
-		if (run == 0)
-			continue;
 		is_used[i] = true;
-		serve(solution, first, run, w->age_ns + WAYS_OLDER, w->id, 0);
+		for (; run > 0; run--)
+			serve(solution, first, run, w->age_ns + WAYS_OLDER, w->id, 0);
 		is_used[i] = false;
 	}
 }

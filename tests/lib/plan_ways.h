@@ -16,6 +16,7 @@ struct ways_keys {
 	int loads;
 	__extension__ __int128 squares;
 	int64_t age[WET_PLAN_SOLUTIONS][WAYS_ENTRIES], id[WET_PLAN_SOLUTIONS][WAYS_ENTRIES];
+	int mixed; /* fresh baths of solutions that are used again; of two baths none is counted */
 	int64_t gone;
 	int baths[WET_PLAN_SOLUTIONS];
 };
