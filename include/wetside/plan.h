@@ -40,7 +40,7 @@
  * Exact up to WET_PLAN_EXACT_PIECES pieces of four sizes and twelve bottles a solution, and for equal
  * pieces; beyond, or when the search meets its own limit on work, the best found, with its distance to a
  * bound: is_exact tells. (Of random shelves of that size, with bottles alike in age far more often than real
- * ones, one of some 7,000 meets the limit, and with two baths one of some 300; most of them are such as have
+ * ones, one of some 2,000 meets the limit, and with two baths one of some 300; most of them are such as have
  * no plan.) The same input gives the same bytes. Nothing is kept between calls; results lie in the
  * caller's workspace: under nine megabytes, most of it for what the search has learnt. */
 #ifndef WETSIDE_PLAN_H

@@ -3,7 +3,7 @@
  * Small shelves: every way to split the pieces and to draw from the bottles is tried (tests/lib/plan_ways.c, by no
  * means of the code under test), and every key of the best must be the plan's. An added bottle never makes the
  * first two keys worse. Large shelves: no hard rule is ever broken, parts sum exactly, the same input gives the same
- * bytes, and of the promised size 999 of 1,000 answers are proven with single baths, 95 of 100 plans with two.
+ * bytes, and of the promised size 995 of 1,000 answers are proven with single baths, 95 of 100 plans with two.
  *   prop_plan --seed S --count N [--large M]      25 N small shelves, and M large ones, else N/5;
  * with --brisk 1 the large ones are planned in a hurry, once, and held to the hard rules alone. */
 #include "base/random.h"
