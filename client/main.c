@@ -61,7 +61,7 @@ const struct verb verbs[] = {
 	  verb_act },
 	{ "plan",
 	  "plan [RECIPE --vessel NAME --pieces N --size 9x12cm [--pieces N --size S ...] [--trial] [--washer NAME] "
-	  "[--hot T --cold T] [--stock T] [--room T] [--stale-air] [--keep NAME]]",
+	  "[--mix-lots] [--hot T --cold T] [--stock T] [--room T] [--stale-air] [--keep NAME]]",
 	  "what to mix, from the shelf as it stands; alone: the plans that are kept",
 	  "wetside plan direct-positive-fibre-tank --vessel creek-tank --pieces 6 --size 9x12cm --keep evening", verb_plan },
 	{ "reading", "reading TEMPERATURE [--bath NAME] [--before | --after] [--room] [--run NAME]",

@@ -100,6 +100,7 @@ int verb_plan(struct session *s, int argc, char **argv)
 											  { "keep", "keep", TEXT },
 											  { "trial", "trial", FLAG },
 											  { "stale-air", "stale_air", FLAG },
+											  { "mix-lots", "mix_lots", FLAG },
 											  { "hot", "hot", TEXT },
 											  { "cold", "cold", TEXT },
 											  { "stock", "stock", TEXT },

@@ -61,7 +61,7 @@ static int check_sizes(const struct wet_plan_ask *ask, struct wet_fault *reterr)
 			return out_of_range(reterr, "sizes", i, "area", "an area over nothing, up to 10 m2");
 		if (s->count < 0 || s->count > WET_PLAN_PIECES)
 			return out_of_range(reterr, "sizes", i, "count", "from 0 to 200 pieces");
-		if (s->slots < 1 || s->slots > 1000)
+		if (s->slots < 1 || s->slots > WET_PLAN_SLOTS)
 			return out_of_range(reterr, "sizes", i, "slots", "at least one slot a piece");
 		pieces += s->count;
 	}
@@ -144,7 +144,7 @@ static int check_ask(const struct wet_plan_ask *ask, struct wet_fault *reterr)
 	if (rc == 0 && (v->least_ul < 1 || v->most_ul < v->least_ul || v->most_ul > STOCK_UL_MAX))
 		rc = out_of_range(reterr, "vessel", -1, "volume",
 						  "a least volume over nothing, and a most that is no less");
-	if (rc == 0 && (v->slots < 1 || v->slots > 1000000))
+	if (rc == 0 && (v->slots < 1 || v->slots > WET_PLAN_SLOTS))
 		rc = out_of_range(reterr, "vessel", -1, "slots", "at least one slot");
 	if (rc == 0 && v->area_mm2 < 0)
 		rc = out_of_range(reterr, "vessel", -1, "area", "nothing (no limit) or more");

@@ -10,6 +10,11 @@ static const char *plural(int64_t n)
 	return n == 1 ? "" : "s";
 }
 
+static const char *name_or_number(const char *name, const char *what, int64_t id, char *buf, unsigned n)
+{
+	return name ? name : wet_text_format(buf, n, "%s %lld", what, (long long)id);
+}
+
 /* -- why there is none -------------------------------------------------------- */
 
 static char *next_line(struct wet_plan_refusal *r)
@@ -126,6 +131,35 @@ static int64_t whole_need(struct search *k, int solution, int *ret_loads)
 	return need + (k->trial_mm2 > 0 ? plan_stock(s, plan_volume(k, solution, k->trial_mm2)) : 0);
 }
 
+/* "old-fixer, 213 days old, keeps 180" for each source that is too old to be counted. */
+static void tell_old(const struct search *k, int solution, struct wet_plan_refusal *r)
+{
+	const struct wet_plan_ask *ask = k->ask;
+	char one[WET_LINE_BYTES], number[48], age[24], keeps[24], over[24];
+	char *line = NULL;
+	for (int i = 0; i < ask->bottle_count + ask->working_count; i++) {
+		bool is_bottle = i < ask->bottle_count;
+		const struct wet_plan_bottle *b = &ask->bottles[is_bottle ? i : 0];
+		const struct wet_plan_working *w = &ask->workings[is_bottle ? 0 : i - ask->bottle_count];
+		int64_t age_ns = is_bottle ? b->age_ns : w->age_ns, keeps_ns = is_bottle ? b->keeps_ns : w->keeps_ns;
+		if ((is_bottle ? b->solution : w->solution) != solution || age_ns <= keeps_ns)
+			continue;
+		wet_text_format(one, sizeof one, "%s is %s old and keeps %s, %s too old",
+						is_bottle ? name_or_number(b->name, "bottle", b->id, number, sizeof number)
+								  : name_or_number(w->name, "working solution", w->id, number, sizeof number),
+						wet_print_days(age_ns, age, sizeof age), wet_print_days(keeps_ns, keeps, sizeof keeps),
+						wet_print_days(age_ns - keeps_ns, over, sizeof over));
+		if (line && strlen(line) + strlen(one) + 3 > WET_LINE_BYTES)
+			line = NULL;
+		if (line)
+			wet_text_append(line, WET_LINE_BYTES, "; %s", one);
+		else if ((line = next_line(r)) != NULL)
+			wet_text_copy(line, WET_LINE_BYTES, one);
+		else
+			return;
+	}
+}
+
 /* The stock that must be missing, since nothing else is. */
 static void tell_stock(struct search *k, int solution, struct wet_plan_refusal *r)
 {
@@ -154,8 +188,9 @@ static void tell_stock(struct search *k, int solution, struct wet_plan_refusal *
 	wide whole = (wide)r->have_ul * (s->stock_milli + s->water_milli) / s->stock_milli;
 	wet_print_volume((int64_t)whole, makes, sizeof makes);
 	if (r->have_ul == 0)
-		wet_text_format(next_line(r), WET_LINE_BYTES, "%s: there is none; %d load%s %s %s of stock", s->name, loads,
-						plural(loads), loads == 1 ? "takes" : "take", needs);
+		wet_text_format(next_line(r), WET_LINE_BYTES, "%s: there is none%s; %d load%s %s %s of stock", s->name,
+						r->rule == WET_PLAN_RULE_AGE ? " that is fresh enough" : "", loads, plural(loads),
+						loads == 1 ? "takes" : "take", needs);
 	else if (r->short_ul > 0)
 		wet_text_format(next_line(r), WET_LINE_BYTES,
 						"%s: %s of stock short: the %s you have make %s at %s; %d load%s %s %s of stock",
@@ -165,16 +200,18 @@ static void tell_stock(struct search *k, int solution, struct wet_plan_refusal *
 		wet_text_format(
 			next_line(r), WET_LINE_BYTES,
 			"%s: the %s of stock you have would do in one bottle, but no way to share it out gives every "
-			"bath its %s; the vessel needs at least %s",
+			"bath its share at %s; the vessel needs at least %s",
 			s->name, has, parts, least);
 	if (r->rule == WET_PLAN_RULE_AGE)
 		wet_text_format(next_line(r), WET_LINE_BYTES,
 						"%s: there would be enough, were none of it too old for unrepeatable work; test the "
 						"old one first",
 						s->name);
+	if (r->rule == WET_PLAN_RULE_AGE || r->short_ul > 0)
+		tell_old(k, solution, r);
 	if (r->rule == WET_PLAN_RULE_LOTS)
 		wet_text_format(next_line(r), WET_LINE_BYTES,
-						"%s: mixing its lots would do; allow it if both are known good", s->name);
+						"%s: mixing its lots would do; allow it (--mix-lots) if both are known good", s->name);
 }
 
 static int largest_left(const struct search *k)
@@ -305,6 +342,15 @@ static void tell_loads(const struct wet_plan_ask *ask, const struct wet_plan *p,
 	}
 }
 
+/* Does a piece take more than one slot? Then slots are shares of the vessel, and no number for people. */
+static bool has_unequal_slots(const struct wet_plan_ask *ask)
+{
+	for (int i = 0; i < ask->size_count; i++)
+		if (ask->sizes[i].slots != 1)
+			return true;
+	return false;
+}
+
 /* Why not one load fewer: the slots, or the volume that one more piece would take. */
 static void tell_why(const struct wet_plan_ask *ask, const struct wet_plan *p, struct text *t)
 {
@@ -320,8 +366,11 @@ static void tell_why(const struct wet_plan_ask *ask, const struct wet_plan *p, s
 	if (fewer < 1)
 		return;
 	if (slots > (int64_t)fewer * ask->vessel.slots) {
-		wet_text_append(t->buf, t->bytes, ": the vessel has %d slot%s a load", ask->vessel.slots,
-						plural(ask->vessel.slots));
+		if (has_unequal_slots(ask))
+			wet_text_append(t->buf, t->bytes, ": the vessel has no room for more in a load");
+		else
+			wet_text_append(t->buf, t->bytes, ": the vessel has %d slot%s a load", ask->vessel.slots,
+							plural(ask->vessel.slots));
 		return;
 	}
 	for (int i = 0; i < ask->solution_count; i++) {
@@ -335,16 +384,14 @@ static void tell_why(const struct wet_plan_ask *ask, const struct wet_plan *p, s
 		wet_text_append(t->buf, t->bytes, ": fewer would break a rule of the shelf or the vessel");
 		return;
 	}
-	wet_text_append(t->buf, t->bytes,
-					": the vessel has room for %d, but one load of %lld would need %s of %s and it holds %s",
-					ask->vessel.slots, (long long)((pieces + fewer - 1) / fewer),
-					wet_print_volume(most, needs, sizeof needs), ask->solutions[worst].name,
-					wet_print_volume(plan_most_ul(ask, worst), holds, sizeof holds));
-}
-
-static const char *name_or_number(const char *name, const char *what, int64_t id, char *buf, unsigned n)
-{
-	return name ? name : wet_text_format(buf, n, "%s %lld", what, (long long)id);
+	wet_text_append(t->buf, t->bytes, ": the vessel has room for ");
+	if (has_unequal_slots(ask))
+		wet_text_append(t->buf, t->bytes, "more");
+	else
+		wet_text_append(t->buf, t->bytes, "%d", ask->vessel.slots);
+	wet_text_append(t->buf, t->bytes, ", but one load of %lld would need %s of %s and it holds %s",
+					(long long)((pieces + fewer - 1) / fewer), wet_print_volume(most, needs, sizeof needs),
+					ask->solutions[worst].name, wet_print_volume(plan_most_ul(ask, worst), holds, sizeof holds));
 }
 
 static void tell_range(struct text *t, int first, int count)
@@ -358,11 +405,17 @@ static void tell_range(struct text *t, int first, int count)
 static void tell_end(const struct wet_plan_ask *ask, const struct wet_plan *p, const struct wet_plan_bath *b, struct text *t)
 {
 	bool is_last = b->first_load + b->load_count == p->load_count;
+	const struct wet_plan_working *w = b->working >= 0 ? &ask->workings[b->working] : NULL;
+	int64_t keeps_ns = w ? w->keeps_ns - w->age_ns : ask->solutions[b->solution].keeps_ns;
+	char keeps[24], age[48] = "";
+	if (keeps_ns > 0)
+		wet_text_format(age, sizeof age, " and keeps %s%s", wet_print_days(keeps_ns, keeps, sizeof keeps), w ? " more" : "");
 	if (ask->solutions[b->solution].has_second && b->is_kept)
-		wet_text_append(t->buf, t->bytes, "; keep it as the %s, as the first it bears %lld cm2 more\n",
-						b->load_count == 0 && b[-1].is_kept ? "second" : "first", (long long)(b->left_mm2 / 100));
+		wet_text_append(t->buf, t->bytes, "; keep it as the %s, as the first it bears %lld cm2 more%s\n",
+						b->load_count == 0 && b[-1].is_kept ? "second" : "first", (long long)(b->left_mm2 / 100), age);
 	else if (b->is_kept)
-		wet_text_append(t->buf, t->bytes, "; keep it, it bears %lld cm2 more\n", (long long)(b->left_mm2 / 100));
+		wet_text_append(t->buf, t->bytes, "; keep it, it bears %lld cm2 more%s\n", (long long)(b->left_mm2 / 100),
+						age);
 	else if (ask->solutions[b->solution].has_second && !is_last && b->load_count > 0)
 		wet_text_append(t->buf, t->bytes, "; it is spent after load %d: discard it, as local rules say%s\n",
 						b->first_load + b->load_count, b[1].load_count > 0 ? "; its second becomes the first" : "");

@@ -7,6 +7,8 @@
 
 #include <string.h>
 
+__extension__ typedef __int128 wide;
+
 #define VOLUME_UL_MAX 1000000000LL   /* a tonne of solution is no darkroom's */
 #define AREA_MM2_MAX 100000000000LL  /* the same in paper: a hectare and more */
 #define LENGTH_UM_MAX 5000000LL      /* five metres */
@@ -197,6 +199,36 @@ int wet_stock_check(const struct wet_stock *item, struct wet_fault *reterr)
 	}
 }
 
+bool wet_stock_is_mixed(const struct wet_stock *bath, int64_t stock_milli, int64_t water_milli)
+{
+	int64_t a, b;
+	if (!bath->strength[0] || strcmp(bath->strength, "stock") == 0)
+		return water_milli == 0;
+	return wet_parse_dilution(bath->strength, &a, &b, NULL) == 0 && (wide)a * water_milli == (wide)b * stock_milli;
+}
+
+int wet_stock_room(const struct wet_stock *vessel, int64_t width_um, int64_t height_um, int *ret_pieces,
+				   struct wet_fault *reterr)
+{
+	int64_t tray_w = vessel->width_um, tray_h = vessel->height_um, room = vessel->pieces_max;
+	char found[64], a[32], b[32];
+	if (tray_w > 0) {
+		int64_t one = (tray_w / width_um) * (tray_h / height_um), other = (tray_w / height_um) * (tray_h / width_um);
+		int64_t most = one > other ? one : other;
+		room = most < room ? most : room;
+	}
+	if (room < 1) {
+		wet_text_format(found, sizeof found, "%s x %s", wet_print_length(width_um, a, sizeof a),
+						wet_print_length(height_um, b, sizeof b));
+		return wet_fault_set(reterr, WET_ERR_FIT, "size", found,
+							 "at most %s x %s, either way round: so large is the tray of %s; cut the paper smaller, or take a "
+							 "larger tray",
+							 wet_print_length(tray_w, a, sizeof a), wet_print_length(tray_h, b, sizeof b), vessel->name);
+	}
+	*ret_pieces = (int)room;
+	return WET_OK;
+}
+
 int wet_stock_use(struct wet_stock *item, const struct wet_stock_event *why, struct wet_fault *reterr)
 {
 	int64_t volume_ul = -why->volume_ul;
@@ -259,7 +291,7 @@ char *wet_stock_line(const struct wet_stock *item, char *buf, unsigned n)
 		wet_text_format(buf, n, "%s: %s to %s", item->what, wet_print_volume(item->least_ul, a, sizeof a),
 						wet_print_volume(item->full_ul, b, sizeof b));
 		if (item->pieces_max > 0)
-			wet_text_append(buf, n, "; %d pieces a load", item->pieces_max);
+			wet_text_append(buf, n, "; %d piece%s a load", item->pieces_max, item->pieces_max == 1 ? "" : "s");
 		if (item->width_um > 0)
 			wet_text_append(buf, n, "; tray %s x %s", wet_print_length(item->width_um, a, sizeof a),
 							wet_print_length(item->height_um, b, sizeof b));

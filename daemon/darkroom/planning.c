@@ -4,6 +4,7 @@
 
 #include "base/text.h"
 #include "darkroom/inside.h"
+#include "darkroom/planning_inside.h"
 #include "ledger/plans.h"
 #include "shelf/shelf.h"
 #include "wetside/capacity.h"
@@ -11,21 +12,6 @@
 
 #include <stdlib.h>
 #include <string.h>
-
-#define MEASURE_UL 1000 /* without a known graduate: what a person can still measure. Our decision */
-
-struct planning_job {
-	struct wet_job job;
-	struct wet_planning_request want;
-	struct wet_recipe recipe;
-	char recipe_hash[65];
-	int64_t wall_ms;
-	bool is_hurried; /* a run is live, and its acts wait for this thread */
-	struct wet_planning planning;
-	void *workspace;
-	wet_planned_cb *cb;
-	void *ctx;
-};
 
 /* -- the question -------------------------------------------------------------------- */
 
@@ -97,7 +83,7 @@ static bool add_second(struct wet_planning *p, struct wet_planning_part *part, i
 
 /* Other baths from one bottle are one solution to the planner, of which each load needs `alike` vessels full: parts of
  * stock are counted for all of them in the volume of one. */
-static int add_solution(struct wet_planning *p, int bath, struct wet_fault *reterr)
+static int add_solution(struct wet_planning *p, int bath, bool mixes_lots, struct wet_fault *reterr)
 {
 	const struct wet_bath *b = &p->recipe->baths[bath];
 	struct wet_plan_solution *s;
@@ -114,9 +100,10 @@ static int add_solution(struct wet_planning *p, int bath, struct wet_fault *rete
 		wet_text_copy(s->name, sizeof s->name, b->mix.from);
 		s->has_time = true; /* the recipe's own */
 		s->is_one_shot = b->after == WET_AFTER_WASTE;
-		s->may_mix_lots = b->mix.may_mix_lots;
+		s->may_mix_lots = b->mix.may_mix_lots || mixes_lots;
 		p->is_in_washer[index] = is_used_in_washer(p->recipe, bath);
 		s->capacity_mm2_per_l = b->mix.capacity_mm2_per_l;
+		s->keeps_ns = b->mix.keeps_ns;
 	}
 	s = &p->ask.solutions[index];
 	p->parts[p->part_count++] = (struct wet_planning_part){ index, bath, p->alike[index]++ };
@@ -130,12 +117,12 @@ static int add_solution(struct wet_planning *p, int bath, struct wet_fault *rete
 	return WET_OK;
 }
 
-static int ask_recipe(struct wet_planning *p, struct wet_fault *reterr)
+static int ask_recipe(struct wet_planning *p, bool mixes_lots, struct wet_fault *reterr)
 {
 	int rc = WET_OK;
 	for (int i = 0; i < p->recipe->bath_count && rc == 0; i++)
 		if (!p->recipe->baths[i].is_water && p->recipe->baths[i].mix.from[0])
-			rc = add_solution(p, i, reterr);
+			rc = add_solution(p, i, mixes_lots, reterr);
 	if (rc == 0 && p->ask.solution_count == 0)
 		return wet_fault_set(reterr, WET_ERR_INVALID, "recipe", p->recipe->name,
 							 "a recipe that tells how its baths are mixed");
@@ -165,7 +152,7 @@ static int ask_vessel(struct planning_job *j, struct wet_ledger *ledger, struct 
 							 p->vessel.name);
 	p->ask.vessel.least_ul = p->vessel.least_ul;
 	p->ask.vessel.most_ul = p->vessel.full_ul;
-	p->ask.vessel.slots = p->vessel.pieces_max;
+	p->most_pieces = p->vessel.pieces_max;
 	return WET_OK;
 }
 
@@ -196,186 +183,68 @@ static int ask_washer(struct planning_job *j, struct wet_ledger *ledger, struct 
 	if (!is_asked)
 		return wet_fault_set(reterr, WET_ERR_INVALID, "washer", name,
 							 "no washer: in %s no solution is used in one but water", p->recipe->name);
-	if (p->washer.pieces_max > 0 && p->washer.pieces_max < p->ask.vessel.slots)
-		p->ask.vessel.slots = p->washer.pieces_max;
+	if (p->washer.pieces_max > 0 && p->washer.pieces_max < p->most_pieces)
+		p->most_pieces = p->washer.pieces_max;
 	return WET_OK;
 }
 
-static void ask_pieces(struct planning_job *j)
+/* So many pieces of this size in the vessel, and in the washer where one is named. */
+static int ask_room(struct planning_job *j, int size, struct wet_fault *reterr)
+{
+	struct wet_planning *p = &j->planning;
+	int64_t width_um = j->want.sizes[size].width_um, height_um = j->want.sizes[size].height_um;
+	int washer = p->most_pieces;
+	int rc = wet_stock_room(&p->vessel, width_um, height_um, &p->room[size], reterr);
+	if (rc == 0 && p->washer.pieces_max > 0)
+		rc = wet_stock_room(&p->washer, width_um, height_um, &washer, reterr);
+	if (p->room[size] > washer)
+		p->room[size] = washer;
+	return rc;
+}
+
+static int64_t common_multiple(int64_t a, int64_t b)
+{
+	int64_t x = a, y = b;
+	while (y != 0) {
+		int64_t rest = x % y;
+		x = y;
+		y = rest;
+	}
+	return a / x * b;
+}
+
+/* A piece of which n fill the vessel takes one n-th of it, whatever lies beside it: in slots, so small that all sizes come
+ * out whole, or are rounded up. */
+static int ask_slots(struct planning_job *j, struct wet_fault *reterr)
+{
+	struct wet_planning *p = &j->planning;
+	int64_t slots = 1;
+	int rc = WET_OK;
+	for (int i = 0; i < j->want.size_count && rc == 0; i++) {
+		rc = ask_room(j, i, reterr);
+		if (rc == 0)
+			slots = common_multiple(slots, p->room[i]);
+		if (slots > WET_PLAN_SLOTS)
+			slots = WET_PLAN_SLOTS;
+	}
+	p->ask.vessel.slots = (int)slots;
+	for (int i = 0; i < j->want.size_count && rc == 0; i++)
+		p->ask.sizes[i].slots = (int)((slots + p->room[i] - 1) / p->room[i]);
+	return rc;
+}
+
+static int ask_pieces(struct planning_job *j, struct wet_fault *reterr)
 {
 	struct wet_plan_ask *a = &j->planning.ask;
 	a->size_count = j->want.size_count;
 	for (int i = 0; i < a->size_count; i++) {
 		a->sizes[i].count = j->want.sizes[i].count;
-		a->sizes[i].slots = 1;
 		/* An inch is 25.4 mm, so that the product may end below a square millimetre: rounded up, as all that is used. */
 		a->sizes[i].area_mm2 = (j->want.sizes[i].width_um * j->want.sizes[i].height_um + 999999) / 1000000;
 	}
 	a->wants_trial = j->want.wants_trial;
 	a->is_hurried = j->is_hurried;
-}
-
-/* -- the shelf ------------------------------------------------------------------------- */
-
-struct reading {
-	struct planning_job *job;
-	int working_of[WET_PLAN_SOLUTIONS]; /* baths found so far, by solution */
-	struct wet_stock baths[WET_PLAN_SOLUTIONS][WET_PLAN_SOURCES];
-	bool is_full;
-};
-
-static int solution_of(const struct wet_planning *p, const struct wet_stock *item)
-{
-	for (int i = 0; i < p->ask.solution_count; i++)
-		if (strcmp(p->ask.solutions[i].name, item->what) == 0)
-			return i;
-	return -1;
-}
-
-static const struct wet_bath *bath_of(const struct wet_planning *p, int solution)
-{
-	for (int i = 0; i < p->part_count; i++)
-		if (p->parts[i].solution == solution)
-			return &p->recipe->baths[p->parts[i].recipe_bath];
-	return NULL;
-}
-
-static int64_t age_ns(const struct planning_job *j, const struct wet_stock *item)
-{
-	int64_t age_ms = item->since_ms == 0 ? 0 : j->wall_ms - item->since_ms;
-	return age_ms < 0 ? 0 : age_ms > INT64_MAX / 1000000 ? INT64_MAX : age_ms * 1000000;
-}
-
-/* Bottles of one lot may be mixed. A bottle whose lot nobody knows is a lot of its own. */
-static int64_t lot_of(const struct wet_planning *p, const struct wet_stock *item)
-{
-	for (int i = 0; i < p->bottle_count && item->lot[0]; i++)
-		if (strcmp(p->bottles[i].lot, item->lot) == 0 && strcmp(p->bottles[i].what, item->what) == 0)
-			return p->plan_bottles[i].lot;
-	return item->id;
-}
-
-static void take_bottle(struct reading *r, int solution, const struct wet_stock *item)
-{
-	struct wet_planning *p = &r->job->planning;
-	if (p->bottle_count == WET_PLAN_SOURCES) {
-		r->is_full = true;
-		return;
-	}
-	struct wet_plan_bottle *b = &p->plan_bottles[p->bottle_count];
-	*b = (struct wet_plan_bottle){ .id = item->id,
-								   .solution = solution,
-								   .lot = lot_of(p, item),
-								   .stock_ul = item->volume_ul,
-								   .age_ns = age_ns(r->job, item),
-								   .keeps_ns = bath_of(p, solution)->mix.stock_keeps_ns };
-	p->bottles[p->bottle_count] = *item;
-	b->name = p->bottles[p->bottle_count++].name;
-}
-
-static bool is_strength_of(const struct wet_bath *bath, const struct wet_stock *item)
-{
-	char strength[24];
-	if (bath->mix.water_milli == 0)
-		return !item->strength[0] || strcmp(item->strength, "stock") == 0;
-	wet_print_dilution(bath->mix.stock_milli, bath->mix.water_milli, strength, sizeof strength);
-	return strcmp(strength, item->strength) == 0;
-}
-
-struct wet_graduate wet_planning_graduate(const struct wet_stock *item)
-{
-	return (struct wet_graduate){ .capacity_ul = item->full_ul,
-								  .step_ul = item->least_ul,
-								  .class_of = item->grade == 'A'   ? WET_CLASS_A
-											  : item->grade == 'B' ? WET_CLASS_B
-																   : WET_CLASS_UNSAID,
-								  .unit = WET_UNIT_ML };
-}
-
-static int take_item(void *ctx, const struct wet_stock *item)
-{
-	struct reading *r = ctx;
-	struct wet_planning *p = &r->job->planning;
-	int solution = solution_of(p, item);
-	if (item->kind == WET_STOCK_GRADUATE && p->graduate_count < WET_GRADUATES) {
-		wet_text_copy(p->graduate_names[p->graduate_count], WET_NAME_BYTES, item->name);
-		p->graduates[p->graduate_count++] = wet_planning_graduate(item);
-	} else if (item->kind == WET_STOCK_BOTTLE && solution >= 0 && item->volume_ul > 0) {
-		take_bottle(r, solution, item);
-	} else if (item->kind == WET_STOCK_BATH && solution >= 0 && !p->ask.solutions[solution].is_one_shot &&
-			   is_strength_of(bath_of(p, solution), item) && r->working_of[solution] < WET_PLAN_SOURCES) {
-		r->baths[solution][r->working_of[solution]++] = *item;
-	}
-	return WET_OK;
-}
-
-/* Of baths that are mixed alike, those that have done most come first. */
-static int by_area(const void *a, const void *b)
-{
-	const struct wet_stock *x = a, *y = b;
-	if (x->area_mm2 != y->area_mm2)
-		return x->area_mm2 > y->area_mm2 ? -1 : 1;
-	return x->id < y->id ? -1 : 1;
-}
-
-/* `alike` baths together stand for one working solution of the planner; the first one's count rules. */
-static void pair_workings(struct reading *r, int solution)
-{
-	struct wet_planning *p = &r->job->planning;
-	struct wet_stock *baths = r->baths[solution];
-	int n = p->alike[solution], count = r->working_of[solution];
-	qsort(baths, (size_t)count, sizeof *baths, by_area);
-	for (int i = 0; i + n <= count && p->working_count < WET_PLAN_SOURCES; i += n) {
-		struct wet_plan_working *w = &p->plan_workings[p->working_count];
-		*w = (struct wet_plan_working){ .id = baths[i].id,
-										.solution = solution,
-										.volume_ul = baths[i].volume_ul,
-										.used_mm2 = baths[i].area_mm2,
-										.second_mm2 = baths[i].second_mm2,
-										.rotations = baths[i].rotations,
-										.age_ns = 0,
-										.keeps_ns = bath_of(p, solution)->mix.keeps_ns };
-		if (!p->ask.solutions[solution].has_second) { /* what passed as a second elsewhere counts here too */
-			const struct wet_fix_bath done = { w->used_mm2, w->second_mm2 };
-			w->used_mm2 = wet_fix_bath_counted(&done, WET_SECOND_SHARE_PPM);
-			w->second_mm2 = 0;
-		}
-		w->name = p->workings[p->working_count][0].name;
-		for (int k = 0; k < n; k++) {
-			const struct wet_stock *bath = &baths[i + k];
-			p->workings[p->working_count][k] = *bath;
-			if (bath->volume_ul < w->volume_ul)
-				w->volume_ul = bath->volume_ul;
-			if (age_ns(r->job, bath) > w->age_ns)
-				w->age_ns = age_ns(r->job, bath);
-		}
-		p->working_count++;
-	}
-}
-
-static int ask_shelf(struct planning_job *j, struct wet_ledger *ledger, struct wet_fault *reterr)
-{
-	struct wet_planning *p = &j->planning;
-	struct reading *r = calloc(1, sizeof *r);
-	if (!r)
-		return wet_fault_set(reterr, WET_ERR_NOMEM, "shelf", NULL, "more memory");
-	r->job = j;
-	int rc = wet_ledger_each_stock(ledger, -1, false, 0, INT32_MAX, take_item, r, reterr);
-	for (int i = 0; i < p->ask.solution_count && rc == 0; i++)
-		pair_workings(r, i);
-	if (rc == 0 && r->is_full)
-		rc = wet_fault_set(reterr, WET_ERR_TOO_MANY, "shelf", NULL, "at most %d bottles of this recipe's solutions",
-						   WET_PLAN_SOURCES);
-	free(r);
-	p->ask.bottle_count = p->bottle_count;
-	p->ask.bottles = p->plan_bottles;
-	p->ask.working_count = p->working_count;
-	p->ask.workings = p->plan_workings;
-	p->ask.measure_least_ul = MEASURE_UL;
-	for (int i = 0; i < p->graduate_count; i++)
-		if (i == 0 || p->graduates[i].step_ul < p->ask.measure_least_ul)
-			p->ask.measure_least_ul = p->graduates[i].step_ul;
-	return rc;
+	return ask_slots(j, reterr);
 }
 
 /* For people: "fixer-rapid for 2 baths"; the shelf has been read by then. */
@@ -383,7 +252,7 @@ static void name_alike(struct wet_planning *p)
 {
 	for (int i = 0; i < p->ask.solution_count; i++) {
 		struct wet_plan_solution *s = &p->ask.solutions[i];
-		const struct wet_bath_mix *mix = &bath_of(p, i)->mix;
+		const struct wet_bath_mix *mix = &planning_bath_of(p, i)->mix;
 		if (p->alike[i] > 1)
 			wet_text_append(s->name, WET_NAME_BYTES, " for %d baths", p->alike[i]);
 		if (p->alike[i] > 1 && mix->water_milli > 0)
@@ -489,14 +358,15 @@ static int plan_work(struct wet_job *job, struct wet_ledger *ledger, struct wet_
 	struct wet_planning *p = &j->planning;
 	memset(p, 0, sizeof *p);
 	p->recipe = &j->recipe;
-	int rc = ask_recipe(p, reterr);
+	int rc = ask_recipe(p, j->want.mixes_lots, reterr);
 	if (rc == 0)
 		rc = ask_vessel(j, ledger, reterr);
 	if (rc == 0)
 		rc = ask_washer(j, ledger, reterr);
-	ask_pieces(j);
 	if (rc == 0)
-		rc = ask_shelf(j, ledger, reterr);
+		rc = ask_pieces(j, reterr);
+	if (rc == 0)
+		rc = planning_ask_shelf(j, ledger, reterr);
 	name_alike(p);
 	size_t bytes = rc == 0 ? wet_plan_workspace_bytes(&p->ask) : 0;
 	if (rc == 0 && !j->workspace)
@@ -505,13 +375,16 @@ static int plan_work(struct wet_job *job, struct wet_ledger *ledger, struct wet_
 		rc = wet_fault_set(reterr, WET_ERR_NOMEM, "plan", NULL, "more memory");
 	if (rc == 0)
 		rc = wet_plan_make(&p->ask, j->workspace, bytes, &p->plan, &p->refusal, reterr);
-	if (rc == WET_ERR_FIT && p->ask.is_hurried && !p->refusal.is_proven) { /* nobody is told that it can't be, who can */
+	bool has_refusal = rc == WET_ERR_FIT && p->refusal.rule != WET_PLAN_RULE_NONE;
+	if (has_refusal && p->ask.is_hurried && !p->refusal.is_proven) { /* nobody is told that it can't be, who can */
 		p->ask.is_hurried = false;
 		rc = wet_plan_make(&p->ask, j->workspace, bytes, &p->plan, &p->refusal, reterr);
 	}
 	if (rc == WET_ERR_FIT && p->refusal.rule != WET_PLAN_RULE_NONE)
 		return WET_OK; /* an answer, with its ways out */
 	p->is_feasible = rc == 0;
+	if (rc == 0)
+		planning_draw_strengths(j);
 	if (rc == 0)
 		wet_plan_explain(&p->ask, &p->plan, p->text, sizeof p->text);
 	if (rc == 0 && j->want.keep[0])

@@ -22,6 +22,12 @@ struct wet_planning_request {
 	bool is_stale_air; /* the room is hardly aired: for what is told of the recipe; the plan is the same */
 	/* Of the tap (both or neither), the bottles and the room; INT32_MIN: not told. Nothing is tempered without a tap. */
 	int32_t hot_mc, cold_mc, stock_mc, room_mc;
+	bool mixes_lots; /* one bath may be drawn from several lots: the person's word for all of them */
+	int own_count;
+	struct {
+		char what[WET_NAME_BYTES];
+		int32_t percent_milli; /* w/v, as its formula makes it */
+	} own[WET_PLAN_SOLUTIONS]; /* solutions of the recipe that are one substance in water */
 };
 
 /* A bath of the recipe in the plan. A first and a second fixer that are mixed alike are one solution of two baths that rotate:
@@ -36,6 +42,8 @@ struct wet_planning {
 	const struct wet_recipe *recipe;
 	struct wet_stock vessel;
 	struct wet_stock washer; /* id 0: none was named */
+	int most_pieces;         /* of any size in one load: the vessel's and the washer's */
+	int room[WET_PLAN_SIZES]; /* by size: so many in one load */
 	bool is_in_washer[WET_PLAN_SOLUTIONS]; /* by solution: all of its stages are */
 	struct wet_plan_ask ask;
 	int part_count;
@@ -46,6 +54,8 @@ struct wet_planning {
 	struct wet_stock workings[WET_PLAN_SOURCES][WET_PLAN_SOLUTIONS]; /* as ask.workings: `alike` of each */
 	struct wet_graduate graduates[WET_GRADUATES];
 	char graduate_names[WET_GRADUATES][WET_NAME_BYTES];
+	int32_t own[WET_PLAN_SOURCES], has[WET_PLAN_SOURCES]; /* by bottle: it counts as volume * has / own of the stock */
+	char told[2048]; /* of the shelf, line by line: what is left out of it, and why */
 	bool is_feasible;
 	struct wet_plan plan;             /* is_feasible */
 	struct wet_plan_refusal refusal;  /* else */

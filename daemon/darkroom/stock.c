@@ -133,6 +133,9 @@ static int add(struct stocking *s, struct wet_ledger *ledger, struct wet_fault *
 		return rc;
 	if (s->want.from[0]) {
 		rc = wet_ledger_get_stock(ledger, WET_STOCK_BOTTLE, s->want.from, &bottle, reterr);
+		if (rc == 0 && strcmp(bottle.what, item.what) != 0)
+			return wet_fault_set(reterr, WET_ERR_REFUSED, "from", bottle.name,
+								 "%s holds %s; a bath of %s is drawn from a bottle of it", bottle.name, bottle.what, item.what);
 		if (rc == 0)
 			rc = wet_ledger_add_stock_from(ledger, &item, bottle.id, s->want.draw_ul, &s->want.why, reterr);
 	} else {

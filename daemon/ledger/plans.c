@@ -274,6 +274,16 @@ char *wet_kept_bath_name(const char *plan_name, const char *place, int nth, char
 	return nth > 1 ? wet_text_append(buf, n, " %d", nth) : buf;
 }
 
+/* "lots 4 and 7", as far as it has come; bottles of one lot are one. */
+static void add_lot(char *buf, unsigned n, char *last, const char *lot)
+{
+	const char *name = lot[0] ? lot : "unknown";
+	if (strcmp(last, name) == 0)
+		return;
+	wet_text_append(buf, n, "%s%s", last[0] ? " and " : "", name);
+	wet_text_copy(last, WET_NAME_BYTES, name);
+}
+
 /* The bath as it stands on the shelf from now on, drawn from its bottles. */
 static int mix_bath(struct wet_ledger *l, const struct wet_kept_plan *p, int index, uint32_t uid, int64_t wall_ms,
 					int64_t *ret_stock_id, struct wet_fault *reterr)
@@ -283,6 +293,8 @@ static int mix_bath(struct wet_ledger *l, const struct wet_kept_plan *p, int ind
 	struct wet_stock item = {
 		.kind = WET_STOCK_BATH, .full_ul = b->volume_ul, .volume_ul = b->volume_ul, .since_ms = wall_ms
 	};
+	struct wet_stock bottle = { .id = 0 };
+	char lots[WET_LINE_BYTES] = "", lot[WET_NAME_BYTES] = "";
 	int rc = WET_OK, nth = 1;
 	const char *place = name_of(b);
 	for (int i = 0; i < index; i++)
@@ -295,10 +307,13 @@ static int mix_bath(struct wet_ledger *l, const struct wet_kept_plan *p, int ind
 	item.from_id = b->draw_count == 1 ? b->draws[0].bottle_id : 0;
 	for (int i = 0; i < b->draw_count && rc == 0; i++) {
 		why.volume_ul = -b->draws[i].stock_ul;
-		rc = wet_ledger_use_stock(l, b->draws[i].bottle_id, &why, NULL, reterr);
+		rc = wet_ledger_use_stock(l, b->draws[i].bottle_id, &why, &bottle, reterr);
+		add_lot(lots, sizeof lots, lot, bottle.lot);
 	}
 	why.act = WET_STOCK_ACT_ADD;
 	wet_text_format(why.note, sizeof why.note, "plan %s", p->name);
+	if (strcmp(lots, lot) != 0)
+		wet_text_append(why.note, sizeof why.note, "; lots %s", lots);
 	if (rc == 0)
 		rc = wet_ledger_add_stock(l, &item, &why, reterr);
 	const int64_t values[] = { item.id, p->id, index };

@@ -5,6 +5,7 @@
 #include "methods/sheet.h"
 
 #include "base/text.h"
+#include "shelf/formulary.h"
 #include "shelf/shelf.h"
 #include "wetside/quantity.h"
 #include "wetside/wash.h"
@@ -51,16 +52,39 @@ static bool want_pieces(struct wet_call *c, struct wet_planning_request *r)
 	return false;
 }
 
-static json_t *lines_of(const char *text)
+static void add_lines(json_t *list, const char *text)
 {
-	json_t *list = json_array();
 	while (list && *text) {
 		size_t n = strcspn(text, "\n");
 		if (n > 0)
 			(void)json_array_append_new(list, json_stringn(text, n));
 		text += n + (text[n] == '\n');
 	}
-	return list;
+}
+
+/* Percent in grams in 100 mL, in thousandths, of what is one solid in water; 0 of all else. */
+static int32_t percent_of(const struct wet_formulary *formulary, const char *name)
+{
+	const struct wet_formulary_item *item = wet_formulary_find(formulary, name);
+	const struct wet_formula *f = item ? &item->formula : NULL;
+	if (!f || f->ingredient_count != 1 || f->ingredients[0].is_pinch ||
+		wet_form_is_liquid(&wet_formulary_substances(formulary)->forms[f->ingredients[0].form]))
+		return 0;
+	return (int32_t)((f->ingredients[0].amount * 100000 + f->makes_ul / 2) / f->makes_ul);
+}
+
+/* The strengths that bottles of the recipe's stocks are told in. */
+static void name_strengths(const struct wet_call *c, struct wet_planning_request *r)
+{
+	const struct wet_shelf_recipe *shelved = wet_shelf_find(wet_darkroom_shelf(c->methods->darkroom), r->recipe_name);
+	for (int i = 0; shelved && i < shelved->recipe.bath_count && r->own_count < WET_PLAN_SOLUTIONS; i++) {
+		const char *from = shelved->recipe.baths[i].mix.from;
+		int32_t percent_milli = percent_of(c->methods->formulary, from);
+		if (percent_milli == 0)
+			continue;
+		wet_text_copy(r->own[r->own_count].what, WET_NAME_BYTES, from);
+		r->own[r->own_count++].percent_milli = percent_milli;
+	}
 }
 
 /* Where a mark of sources ends, "[6, from memory]", that begins here; NULL: it is none. */
@@ -178,9 +202,40 @@ static void say_washer(const struct wet_planning *p, json_t *text)
 			(void)json_array_append_new(
 				text, json_sprintf("%s is used in the washer, but counted as if in %s: --washer NAME counts the washer",
 								   p->ask.solutions[i].name, p->vessel.name));
-	if (p->washer.id != 0 && p->ask.vessel.slots < p->vessel.pieces_max)
+	if (p->washer.id != 0 && p->most_pieces < p->vessel.pieces_max)
 		(void)json_array_append_new(text, json_sprintf("%s takes %d piece%s, so no load is larger", p->washer.name,
-													   p->ask.vessel.slots, p->ask.vessel.slots == 1 ? "" : "s"));
+													   p->most_pieces, p->most_pieces == 1 ? "" : "s"));
+}
+
+/* Allowed, and told all the same: of which bottles nobody knows how they do together. */
+static void say_lots(const struct wet_planning *p, json_t *text)
+{
+	for (int i = 0; i < p->plan.bath_count; i++) {
+		const struct wet_plan_bath *b = &p->plan.baths[i];
+		for (int n = 1; n < b->draw_count; n++) {
+			const struct wet_stock *a = &p->bottles[p->plan.draws[b->first_draw + n - 1].bottle];
+			const struct wet_stock *z = &p->bottles[p->plan.draws[b->first_draw + n].bottle];
+			if (p->plan_bottles[p->plan.draws[b->first_draw + n - 1].bottle].lot ==
+				p->plan_bottles[p->plan.draws[b->first_draw + n].bottle].lot)
+				continue;
+			(void)json_array_append_new(text, json_sprintf("%s of lots %s and %s is mixed in one bath, as allowed: from %s and %s",
+														   a->what, a->lot[0] ? a->lot : "unknown", z->lot[0] ? z->lot : "unknown",
+														   a->name, z->name));
+		}
+	}
+}
+
+/* A tray that is smaller than the count of its pieces says. */
+static void say_room(const struct wet_planning_request *request, const struct wet_planning *p, json_t *text)
+{
+	char a[32], b[32];
+	for (int i = 0; i < p->ask.size_count; i++)
+		if (p->room[i] < p->most_pieces && p->plan.load_count > 1)
+			(void)json_array_append_new(
+				text, json_sprintf("of %s x %s, %d lie%s side by side in %s",
+								   wet_print_length(request->sizes[i].width_um, a, sizeof a),
+								   wet_print_length(request->sizes[i].height_um, b, sizeof b), p->room[i],
+								   p->room[i] == 1 ? "s" : "", p->vessel.name));
 }
 
 static json_t *loads_json(const struct wet_planning *p)
@@ -271,18 +326,24 @@ static void planned(void *ctx, const struct wet_planning_request *request, const
 		return;
 	}
 	if (!p->is_feasible) {
-		reply_result(pending, json_pack("{s:b, s:o}", "is_feasible", 0, "refusal", refusal_json(&p->refusal)));
+		json_t *refusal = refusal_json(&p->refusal);
+		add_lines(json_object_get(refusal, "lines"), p->told);
+		reply_result(pending, json_pack("{s:b, s:o}", "is_feasible", 0, "refusal", refusal));
 		return;
 	}
 	const struct wet_shelf_recipe *shelved =
 		wet_shelf_find(wet_darkroom_shelf(pending->methods->darkroom), request->recipe_name);
 	const struct wet_sheet_care care = { shelved, pending->methods->formulary, pending->methods->safety };
 	char time[WET_LINE_BYTES];
-	json_t *text = lines_of(p->text);
+	json_t *text = json_array();
+	add_lines(text, p->text);
+	add_lines(text, p->told);
 	say_time(request, p, time, sizeof time);
 	(void)json_array_append_new(text, json_string(time));
 	say_cold_wash(request, p, text);
 	say_washer(p, text);
+	say_room(request, p, text);
+	say_lots(p, text);
 	reply_result(pending, json_pack("{s:b, s:s, s:s, s:s, s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:i, s:I, s:I, s:b, s:I, s:I}", "is_feasible",
 									1,
 									"recipe", p->recipe->name, "vessel", p->vessel.name, "washer", p->washer.name, "kept_as", request->keep,
@@ -334,10 +395,12 @@ void serve_plan(struct wet_call *c)
 				   want_text(c, "vessel", true, r->vessel_name, sizeof r->vessel_name) &&
 				   want_text(c, "washer", false, r->washer_name, sizeof r->washer_name) &&
 				   want_text(c, "keep", false, r->keep, sizeof r->keep) && want_bool(c, "trial", &r->wants_trial) &&
+				   want_bool(c, "mix_lots", &r->mixes_lots) &&
 				   want_bool(c, "stale_air", &r->is_stale_air) &&
 				   want_temperature(c, "hot", false, &r->hot_mc) && want_temperature(c, "cold", false, &r->cold_mc) &&
 				   want_temperature(c, "stock", false, &r->stock_mc) &&
 				   want_temperature(c, "room", false, &r->room_mc) && want_taps(c, r) && want_pieces(c, r);
+	name_strengths(c, r);
 	struct pending *p = is_good ? hold_reply(c) : NULL;
 	if (p)
 		wet_darkroom_plan(c->methods->darkroom, r, planned, p);

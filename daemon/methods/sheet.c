@@ -190,6 +190,7 @@ static void say_done_with(const struct sheet *s, int load)
 {
 	const struct wet_planning *p = s->p;
 	const struct wet_shelf_recipe *shelved = s->care->shelved;
+	char keeps[24];
 	unsigned discarded = 0, silver = shelved ? wet_silver_baths(shelved) : 0;
 	for (int n = 0; n < p->part_count; n++)
 		for (int i = 0; i < p->plan.bath_count; i++) {
@@ -205,7 +206,8 @@ static void say_done_with(const struct sheet *s, int load)
 			}
 			discarded |= b->is_kept ? 0 : bit;
 			if (b->is_kept)
-				add(s, "[ ] keep the %s, closed, named and dated", bath->name);
+				add(s, "[ ] keep the %s, closed, named and dated; it keeps %s from its mixing", bath->name,
+					wet_print_days(bath->mix.keeps_ns, keeps, sizeof keeps));
 			else if (silver & bit)
 				add(s, "[ ] the %s is spent: it holds silver; into its marked bottle, never into the drain", bath->name);
 			else

@@ -207,24 +207,48 @@ static bool want_item(struct wet_call *c, struct wet_stock_request *r)
 
 /* -- what is left of a bath ----------------------------------------------------------- */
 
-/* How a bath of this solution and strength is mixed, by the recipes; NULL: no recipe says. */
-static const struct wet_bath_mix *mix_of(const struct wet_shelf *shelf, const struct wet_stock *item)
+#define WAYS 8 /* in which recipes use one solution at one strength; there are two or three */
+
+/* The ways in which recipes use a solution at a strength: how much a litre bears differs with how clean the picture must be. */
+struct ways {
+	int count;
+	const struct wet_bath_mix *mixes[WAYS];
+	struct wet_bath_mix archival; /* of no recipe */
+	bool is_named; /* a recipe uses the solution, at whatever strength */
+};
+
+static bool is_same_way(const struct wet_bath_mix *a, const struct wet_bath_mix *b)
 {
-	char strength[24];
+	return strcmp(a->regime, b->regime) == 0 && a->capacity_mm2_per_l == b->capacity_mm2_per_l;
+}
+
+static void add_way(struct ways *w, const struct wet_bath_mix *mix)
+{
+	for (int i = 0; i < w->count; i++) {
+		if (!is_same_way(w->mixes[i], mix))
+			continue;
+		if (mix->keeps_ns < w->mixes[i]->keeps_ns)
+			w->mixes[i] = mix; /* the stricter */
+		return;
+	}
+	if (w->count < WAYS)
+		w->mixes[w->count++] = mix;
+}
+
+static void ways_of(const struct wet_shelf *shelf, const struct wet_stock *item, struct ways *w)
+{
+	*w = (struct ways){ .count = 0 };
 	for (size_t i = 0; i < wet_shelf_count(shelf); i++) {
 		const struct wet_recipe *r = &wet_shelf_at(shelf, i)->recipe;
 		for (int b = 0; b < r->bath_count; b++) {
 			const struct wet_bath_mix *mix = &r->baths[b].mix;
 			if (strcmp(mix->from, item->what) != 0)
 				continue;
-			strength[0] = '\0';
-			if (mix->water_milli > 0)
-				wet_print_dilution(mix->stock_milli, mix->water_milli, strength, sizeof strength);
-			if (strcmp(strength, item->strength) == 0)
-				return mix;
+			w->is_named = true;
+			if (wet_stock_is_mixed(item, mix->stock_milli, mix->water_milli))
+				add_way(w, mix);
 		}
 	}
-	return NULL;
 }
 
 /* A list that was asked for, and the piece in which what is left is counted. */
@@ -233,29 +257,95 @@ struct listing {
 	int64_t piece_mm2, wall_ms; /* 0: no piece was named */
 };
 
-/* "20 pieces left; 12 % of its area used, 3 % of its age": as the first recipe that uses it says. */
-static void say_left(const struct listing *x, const struct wet_stock *item, char *buf, unsigned n)
+/* A fixer is told by the archival regime too, which may be wanted whatever the recipe. */
+static void add_archival(struct ways *w)
 {
-	const struct wet_shelf *shelf = wet_darkroom_shelf(x->pending->methods->darkroom);
-	const struct wet_bath_mix *mix = item->kind == WET_STOCK_BATH && !item->is_gone ? mix_of(shelf, item) : NULL;
-	struct wet_bath_left left;
-	struct wet_fault fault = { 0 };
-	buf[0] = '\0';
-	if (!mix || x->piece_mm2 <= 0)
+	for (int i = 0; i < w->count; i++) {
+		if (!w->mixes[i]->regime[0])
+			continue;
+		w->archival = *w->mixes[i];
+		wet_text_copy(w->archival.regime, sizeof w->archival.regime, wet_fixer_regime_word(WET_FIXER_SINGLE_ARCHIVAL));
+		if (wet_fixer_capacity(WET_FIXER_SINGLE_ARCHIVAL, WET_EMULSION_PAPER, &w->archival.capacity_mm2_per_l, NULL) == 0)
+			add_way(w, &w->archival);
 		return;
+	}
+}
+
+static const char *say_regime(const struct wet_bath_mix *mix)
+{
+	static const char *const said[WET_FIXER_REGIME_N] = { [WET_FIXER_SINGLE_COMMERCIAL] = "alone, commercial",
+														  [WET_FIXER_SINGLE_ARCHIVAL] = "alone, archival",
+														  [WET_FIXER_SINGLE_MODERATE] = "alone, moderate",
+														  [WET_FIXER_TWO_BATH] = "as first of two baths" };
+	enum wet_fixer_regime regime;
+	return wet_fixer_regime_from_word(mix->regime, &regime, NULL) == 0 ? said[regime] : "";
+}
+
+static int64_t age_ppm(const struct listing *x, const struct wet_stock *item, const struct wet_bath_mix *mix)
+{
 	int64_t age_ms = x->wall_ms - item->since_ms;
 	double used = item->since_ms > 0 && age_ms > 0 ? (double)age_ms * 1e6 / (double)mix->keeps_ns * 1e6 : 0;
+	return used > 1e15 ? (int64_t)1e15 : (int64_t)used;
+}
+
+/* "as first of two baths: 88 pieces", or in area where no piece was named; with its row for programs. */
+static json_t *say_way(const struct listing *x, const struct wet_stock *item, const struct wet_bath_mix *mix, char *buf,
+					   unsigned n)
+{
+	struct wet_bath_left left = { .spent = WET_BATH_CLOCK_NEITHER };
+	struct wet_fault fault = { 0 };
 	const struct wet_fix_bath done = { item->area_mm2, item->second_mm2 };
-	struct wet_working_bath bath = { .volume_ul = item->volume_ul,
-									 .capacity_mm2_per_l = mix->capacity_mm2_per_l,
-									 .used_mm2 = wet_fix_bath_counted(&done, WET_SECOND_SHARE_PPM),
-									 .age_used_ppm = used > 1e15 ? (int64_t)1e15 : (int64_t)used };
-	if (item->rotations > WET_ROTATIONS_MOST)
-		wet_text_copy(buf, n, "the second only: rotated often enough, it goes with its first");
-	else if (wet_bath_left(&bath, x->piece_mm2, &left, &fault) == 0)
-		wet_bath_left_line(&left, buf, n);
+	const struct wet_working_bath bath = { .volume_ul = item->volume_ul,
+										   .capacity_mm2_per_l = mix->capacity_mm2_per_l,
+										   .used_mm2 = wet_fix_bath_counted(&done, WET_SECOND_SHARE_PPM),
+										   .age_used_ppm = age_ppm(x, item, mix) };
+	static const char *const clocks[] = { "", "area", "age", "area and age" };
+	char area[48];
+	const char *regime = say_regime(mix);
+	int rc = wet_bath_left(&bath, x->piece_mm2 > 0 ? x->piece_mm2 : 1, &left, &fault);
+	wet_text_append(buf, n, "%s%s", regime, regime[0] ? ": " : "");
+	if (rc != 0)
+		wet_text_append(buf, n, "none, for one piece takes %s", fault.want);
+	else if (left.spent & WET_BATH_CLOCK_AREA)
+		wet_text_append(buf, n, "none, its area is used up");
+	else if (x->piece_mm2 > 0)
+		wet_text_append(buf, n, "%lld piece%s", (long long)left.pieces_left, left.pieces_left == 1 ? "" : "s");
 	else
-		wet_text_copy(buf, n, fault.want);
+		wet_text_append(buf, n, "%s", wet_stock_print_area(left.left_mm2, area, sizeof area));
+	return json_pack("{s:s, s:s, s:I, s:I, s:I, s:I, s:s}", "regime", mix->regime, "as", regime, "left_mm2",
+					 (json_int_t)left.left_mm2, "pieces_left", (json_int_t)(x->piece_mm2 > 0 ? left.pieces_left : -1),
+					 "area_used_ppm", (json_int_t)left.area_used_ppm, "age_used_ppm", (json_int_t)bath.age_used_ppm, "spent",
+					 rc == 0 ? clocks[left.spent & 3] : "area");
+}
+
+/* What is left of a bath, in each way that it may be used. */
+static json_t *say_left(const struct listing *x, const struct wet_stock *item, char *buf, unsigned n)
+{
+	struct ways ways;
+	json_t *list = json_array();
+	buf[0] = '\0';
+	if (item->kind != WET_STOCK_BATH || item->is_gone)
+		return list;
+	ways_of(wet_darkroom_shelf(x->pending->methods->darkroom), item, &ways);
+	if (ways.count == 0) {
+		wet_text_format(buf, n, "what it bears is not known: no recipe uses %s %s", item->what,
+						!ways.is_named		 ? ""
+						: item->strength[0] ? item->strength
+											: "undiluted; if it is diluted: wetside bath change NAME --dilution 1+4");
+		return list;
+	}
+	if (item->rotations > WET_ROTATIONS_MOST) {
+		wet_text_copy(buf, n, "the second only: rotated often enough, it goes with its first");
+		return list;
+	}
+	add_archival(&ways);
+	wet_text_copy(buf, n, "left: ");
+	for (int i = 0; i < ways.count; i++) {
+		if (i > 0)
+			wet_text_append(buf, n, "; ");
+		(void)json_array_append_new(list, say_way(x, item, ways.mixes[i], buf, n));
+	}
+	return list;
 }
 
 /* -- answers ------------------------------------------------------------------------ */
@@ -324,7 +414,7 @@ static json_t *texts_of(json_t *meets)
 static void answered_list(void *ctx, const struct wet_stock_answer *a, const struct wet_fault *fault)
 {
 	struct listing *x = ctx;
-	char left[WET_LINE_BYTES];
+	char left[400];
 	if (fault->err != WET_OK) {
 		reply_fault(x->pending, fault);
 		free(x);
@@ -333,7 +423,7 @@ static void answered_list(void *ctx, const struct wet_stock_answer *a, const str
 	json_t *list = json_array();
 	for (int i = 0; i < a->item_count; i++) {
 		json_t *item = item_json(&a->items[i]);
-		say_left(x, &a->items[i], left, sizeof left);
+		(void)json_object_set_new(item, "ways", say_left(x, &a->items[i], left, sizeof left));
 		(void)json_object_set_new(item, "left", json_string(left));
 		(void)json_object_set_new(item, "cautions", texts_of(wet_item_meets(x->pending->methods, &a->items[i], MEETS_LISTED)));
 		(void)json_array_append_new(list, item);

@@ -57,6 +57,7 @@
 #define WET_PLAN_PIECES 200      /* pieces in one plan; a school's day */
 #define WET_PLAN_EXACT_PIECES 24 /* of several sizes; up to here the best is proven */
 #define WET_PLAN_SOLUTIONS 8     /* baths of chemistry in one process */
+#define WET_PLAN_SLOTS 1000000   /* in one vessel */
 #define WET_PLAN_SOURCES 64      /* bottles in one plan, and working solutions likewise */
 
 /* What the loads need of one bath. */
@@ -69,6 +70,7 @@ struct wet_plan_solution {
 	bool may_mix_lots;             /* one bath may be drawn from bottles of several lots */
 	int64_t capacity_mm2_per_l;    /* of working solution; over 0 */
 	int64_t least_stock_ul_per_m2; /* stock in the bath for the area of a load; 0: no such rule */
+	int64_t keeps_ns;              /* a fresh bath, for wet_plan_explain; 0: not told */
 	int64_t least_ul, most_ul;     /* of the vessel it is used in, where that is another; 0, 0: the plan's */
 	char said_dilution[24];         /* for people, where the parts above are not what they know ("1+4"); empty: from the parts */
 	bool has_second;                /* two baths, one behind the other, that rotate; never one-shot */

@@ -115,6 +115,14 @@ int wet_stock_put_place(struct wet_stock *item, const char *place, unsigned besi
  * the field as methods name it ("volume"). */
 int wet_stock_check(const struct wet_stock *item, struct wet_fault *reterr);
 
+/* Is a bath of the same solution mixed like this (parts in thousandths; water 0: undiluted, which "stock" and "" say too)? */
+bool wet_stock_is_mixed(const struct wet_stock *bath, int64_t stock_milli, int64_t water_milli);
+
+/* How many pieces of a size one load of a vessel takes: at most its pieces_max; where its tray is known, side by side in rows
+ * and columns, either way round. WET_ERR_FIT: not even one; the fault names the vessel and what it takes. */
+int wet_stock_room(const struct wet_stock *vessel, int64_t width_um, int64_t height_um, int *ret_pieces,
+				   struct wet_fault *reterr);
+
 /* What an event does: draws its volume, which is 0 or below, and does its areas, 0 or more. Refused without a change:
  * WET_ERR_RANGE where there is less (the fault says how much there is), WET_ERR_REFUSED where it is gone. At nothing left it
  * is gone from the event's time on. */

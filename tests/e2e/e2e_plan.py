@@ -94,6 +94,48 @@ sheet = c.call("plan.compute", **SIX)["sheet"]
 after("[ ] fix-b was rotated often enough", "First fixer (bottle three), loads 1 to 2", "water to make 350 mL: 280 mL")
 for name in ("fix-a", "fix-b"):
     c.call("bath.discard", name=name)
+# -- the size of a tray, the strength of a bottle, lots
+TRAYS = "negative-resin-coated-trays"
+
+
+def trays(*sizes, **more):
+    return c.call("plan.compute", recipe=TRAYS, vessel="trays", pieces=[dict(count=n, size=s) for n, s in sizes], **more)
+
+
+c.call("vessel.add", name="trays", kind="trays", least="500 mL", most="1 L", tray="20x25cm", pieces=2, fill="5 s", drain="10 s")
+for size in ("30x40cm", "10x45cm"):
+    assert "200 mm x 250 mm" in refused(1017, "plan.compute", recipe=TRAYS, vessel="trays", pieces=[{"count": 1, "size": size}])
+assert [x["counts"] for x in trays((2, "25x20cm"))["loads"]] == [[1], [1]]
+assert [x["counts"] for x in trays((2, "9x12cm"))["loads"]] == [[2]]
+mixed = trays((1, "20x25cm"), (3, "9x12cm"))
+assert sorted(x["counts"] for x in mixed["loads"]) == [[0, 1], [0, 2], [1, 0]] and "no room for more" in mixed["text"][0], mixed["text"]
+c.call("bottle.change", name="stop", strength="15 %")  # the formula makes 1.5 % w/v: 15 g in a litre
+strong = trays((1, "9x12cm"))
+assert [(b["stock_ul"], b["water_ul"]) for b in strong["baths"] if b["bath"] == "stop"] == [(50000, 450000)], strong["baths"]
+assert any("50 mL from stop, 450 mL of water" in line for line in strong["text"]), strong["text"]
+c.call("bottle.change", name="stop", strength="1 %")  # too weak to be used undiluted
+weak = trays((1, "9x12cm"))["refusal"]["lines"]
+assert sum("1.5 % w/v" in line for line in weak) == 1 and "stop is left out" in "".join(weak), weak
+c.call("bottle.change", name="stop", strength="stock")
+c.call("bottle.change", name="fixer", strength="5 %")
+lines = trays((1, "9x12cm"))["refusal"]["lines"]
+assert sum("fixer is left out" in line and "--strength stock" in line for line in lines) == 1, lines
+c.call("bottle.change", name="fixer", strength="stock", volume="60 mL", lot="1")
+c.call("bottle.add", name="fixer-2", what="fixer-rapid", volume="60 mL", lot="2")
+apart = trays((2, "9x12cm"))
+assert any("--mix-lots" in line for line in apart["refusal"]["lines"]), apart
+together = trays((2, "9x12cm"), mix_lots=True, keep="two-lots")
+assert [len(b["draws"]) for b in together["baths"] if b["bath"] == "fixer"] == [2], together["baths"]
+assert any("lots 1 and 2" in line for line in together["text"]), together["text"]
+c.call("safety.acknowledge", name=TRAYS, person="")
+c.call("run.arm", plan="two-lots", run="two-lots")
+c.call("run.abandon", run="two-lots")
+assert any("lots 1 and 2" in e["note"] for e in c.call("bath.history", name="two-lots fixer")["events"])
+for bath in c.call("bath.list")["items"]:
+    c.call("bath.discard", name=bath["name"])
+c.call("bottle.discard", name="fixer-2")
+c.call("bottle.add", name="fixer", what="fixer-rapid", volume="20 L")
+assert "holds" in refused(1011, "bath.add", name="x2", what="fixer-rapid", volume="1 L", dilution="1+4", **{"from": "developer"})
 
 for point in range(POINTS):
     name = f"plan-{point}"

@@ -66,6 +66,9 @@ Test(plan, six_pieces_in_a_tank_for_four)
 		"%s", text);
 	cr_assert(strstr(text, "between loads, 9:00 each time: leave the next pieces") != NULL, "%s", text);
 	cr_assert(strstr(text, "as a trial load") != NULL, "%s", text);
+	ask.solutions[1].keeps_ns = 60 * DAY_NS;
+	cr_assert_eq(make(&ask), 0);
+	cr_assert(strstr(text, "cm2 more and keeps 60 days\n") != NULL, "%s", text);
 	ask.vessel.slots = 8; /* room for all, but the developer's capacity asks for more than the tank holds */
 	cr_assert_eq(make(&ask), 0);
 	cr_assert(strstr(text, "2 loads of 3: the vessel has room for 8, but one load of 6 would need 648 mL of "
@@ -329,6 +332,8 @@ Test(plan, each_rule_is_named)
 	bottles[0].keeps_ns = 39 * DAY_NS;
 	cr_assert_eq(make(&ask), WET_ERR_FIT);
 	cr_assert_eq(refusal.rule, WET_PLAN_RULE_AGE);
+	cr_assert(strstr(refusal.lines[0], "there is none that is fresh enough; 2 loads take"), "%s", refusal.lines[0]);
+	cr_assert_str_eq(refusal.lines[2], "bottle 7 is 40 days old and keeps 39 days, 24 hours too old");
 
 	ask = six(); /* lots of 34 and 36 mL: only one bath of 35 */
 	bottles[0].stock_ul = 34000;
@@ -336,6 +341,8 @@ Test(plan, each_rule_is_named)
 	ask.bottle_count = 3;
 	cr_assert_eq(make(&ask), WET_ERR_FIT);
 	cr_assert_eq(refusal.rule, WET_PLAN_RULE_LOTS);
+	cr_assert(strstr(refusal.lines[1], "(--mix-lots)"), "%s", refusal.lines[1]);
+	cr_assert(strstr(refusal.lines[0], "gives every bath its share at 1+9"), "%s", refusal.lines[0]);
 	cr_assert_eq(refusal.pieces_now, 3); /* 35 of the 36 mL; four would take 43.2 */
 	ask.solutions[0].may_mix_lots = true;
 	cr_assert_eq(make(&ask), 0);

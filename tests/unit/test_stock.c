@@ -314,3 +314,45 @@ Test(stock, words_of_what_stands_beside)
 	cr_expect_eq(wet_beside_parse("drain", &beside, &fault), WET_ERR_NOT_FOUND, "no half word");
 	cr_expect_eq(wet_beside_parse("none, food", &beside, &fault), WET_ERR_NOT_FOUND);
 }
+
+Test(stock, a_tray_takes_what_lies_in_it_side_by_side)
+{
+	struct wet_stock v = { .kind = WET_STOCK_VESSEL, .name = "trays", .what = "trays", .full_ul = 1000000, .pieces_max = 4,
+						   .width_um = 200000, .height_um = 250000 };
+	struct wet_fault fault = { 0 };
+	const struct {
+		int64_t width_um, height_um;
+		int room; /* 0: refused */
+	} rows[] = {
+		{ 200000, 250000, 1 }, { 250000, 200000, 1 }, { 125000, 200000, 2 }, { 130000, 180000, 1 }, { 90000, 120000, 4 },
+		{ 60000, 60000, 4 }, /* twelve would lie there; the person says four */
+		{ 100000, 450000, 0 }, { 300000, 400000, 0 }, { 203200, 254000, 0 },
+	};
+	for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+		int room = 0, rc = wet_stock_room(&v, rows[i].width_um, rows[i].height_um, &room, &fault);
+		cr_assert_eq(room, rows[i].room, "row %zu: %d", i, room);
+		cr_assert_eq(rc, rows[i].room > 0 ? 0 : WET_ERR_FIT);
+	}
+	cr_assert(strstr(fault.want, "at most 200 mm x 250 mm"), "%s", fault.want);
+	v.width_um = v.height_um = 0; /* nothing is known of it but the count */
+	int room = 0;
+	cr_assert_eq(wet_stock_room(&v, 300000, 400000, &room, &fault), 0);
+	cr_assert_eq(room, 4);
+}
+
+Test(stock, a_dilution_is_the_same_however_it_is_told)
+{
+	struct wet_stock s = bath();
+	const char *const alike[] = { "1+4", "2+8", "1 + 4" };
+	for (size_t i = 0; i < sizeof alike / sizeof alike[0]; i++) {
+		wet_text_copy(s.strength, sizeof s.strength, alike[i]);
+		cr_assert(wet_stock_is_mixed(&s, 1000, 4000), "%s", alike[i]);
+		cr_assert_not(wet_stock_is_mixed(&s, 1000, 9000));
+		cr_assert_not(wet_stock_is_mixed(&s, 1000, 0));
+	}
+	wet_text_copy(s.strength, sizeof s.strength, "stock");
+	cr_assert(wet_stock_is_mixed(&s, 1000, 0));
+	s.strength[0] = '\0';
+	cr_assert(wet_stock_is_mixed(&s, 1000, 0));
+	cr_assert_not(wet_stock_is_mixed(&s, 1000, 4000));
+}
