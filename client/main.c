@@ -21,8 +21,10 @@ const struct verb verbs[] = {
 	  "wetside arm direct-positive-fibre-tank --pieces 6", verb_arm },
 	{ "bath",
 	  "bath [list [--gone] [--size 9x12cm]];  bath add NAME --what SOLUTION --volume V [--from BOTTLE --dilution 1+9] [--mixed DAY] "
-	  "[--place P] [--beside LIST|none];\n  bath use NAME [V] [--pieces N --size 9x12cm] [--as-second AREA];  "
-	  "bath change|discard|history NAME;\n  "
+	  "\n  "
+	  "[--kept bottle|covered|open [--vessel TRAYS | --tray 20x25cm]] [--place P] [--beside LIST|none];\n  "
+	  "bath use NAME [V] [--pieces N --size 9x12cm] "
+	  "[--as-second AREA];  bath change|discard|history NAME;\n  "
 	  "of two fixers: --area AREA done as first, --as-second AREA, --rotations N of the pair before it became the first",
 	  "working solutions: what, from what, how much they have done",
 	  "wetside bath add fixer-one --what fixer-rapid --volume 600mL --from fixer-stock --dilution 1+4", verb_stock },
@@ -94,7 +96,9 @@ const struct verb verbs[] = {
 	{ "undo", "undo [--run NAME]", "take back the last act in this bath", "wetside undo", verb_act },
 	{ "vessel",
 	  "vessel [list];  vessel add NAME --kind closed-tank --least V --most V [--pieces N] [--tray 18x24cm] [--fill T "
-	  "--drain T];\n  vessel change|discard|history NAME",
+	  "--drain T]\n  "
+	  "[--piece 18x24cm: the largest, of which it takes --pieces, also one over another in a tray];\n  "
+	  "vessel change|discard|history NAME",
 	  "tanks and trays: what they take", "wetside vessel add creek-tank --kind closed-tank --least 350mL --most 600mL",
 	  verb_stock },
 	{ "wash",

@@ -8,6 +8,8 @@
 #include <string.h>
 #include <time.h>
 
+#define WARNINGS_MS 2000 /* a disk that is slower keeps no status back */
+
 /* Is there a word besides options? (Every option of these verbs takes a value.) */
 static bool has_word(int argc, char **argv)
 {
@@ -173,6 +175,16 @@ static void say_drying(const json_t *list)
 	}
 }
 
+/* What the ledger tells of the shelf, after the runs, which no slow disk may keep back: as "stock" in what is shown. */
+static void add_stock_warnings(struct session *s, json_t *status)
+{
+	json_t *result = NULL;
+	struct wet_fault fault = { 0 };
+	if (wet_connection_call(s->connection, "stock.warnings", NULL, WARNINGS_MS, &result, NULL, &fault) == 0)
+		(void)json_object_set(status, "stock", json_object_get(result, "warnings"));
+	json_decref(result);
+}
+
 int verb_status(struct session *s, int argc, char **argv)
 {
 	json_t *result = NULL, *run;
@@ -184,6 +196,8 @@ int verb_status(struct session *s, int argc, char **argv)
 	json_decref(params);
 	if (rc == DONE)
 		rc = ask(s, "status.get", NULL, &result);
+	if (rc == DONE)
+		add_stock_warnings(s, result);
 	if (rc != DONE || show(s, result)) {
 		json_decref(result);
 		return rc;
@@ -222,6 +236,11 @@ int verb_status(struct session *s, int argc, char **argv)
 	}
 	json_t *fault;
 	json_array_foreach(json_object_get(result, "shelf"), i, fault)
+	{
+		wet_text_format(line, sizeof line, "Shelf: %s", json_string_value(fault));
+		say(line);
+	}
+	json_array_foreach(json_object_get(result, "stock"), i, fault)
 	{
 		wet_text_format(line, sizeof line, "Shelf: %s", json_string_value(fault));
 		say(line);

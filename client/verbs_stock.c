@@ -9,7 +9,7 @@
 
 static void say_item(const json_t *item)
 {
-	char line[512];
+	char line[1024];
 	wet_text_format(line, sizeof line, "%-20s %s%s%s", text_of(item, "name"), text_of(item, "text"),
 					text_of(item, "left")[0] ? "; " : "", text_of(item, "left"));
 	say(line);
@@ -111,6 +111,7 @@ static int read_words(struct session *s, int argc, char **argv, const char *act,
 		{ "most", "most", TEXT },     { "tray", "tray", TEXT },         { "fill", "fill", TEXT },
 		{ "drain", "drain", TEXT },   { "holds", "holds", TEXT },       { "marks", "marks", TEXT },
 		{ "as-second", "as_second", TEXT }, { "rotations", "rotations", NUMBER },
+		{ "kept", "kept", TEXT },     { "vessel", "vessel", TEXT },     { "piece", "piece", TEXT },
 		{ "class", "class", TEXT },   { "note", "note", TEXT },         { "rename", "rename", TEXT },
 		{ "token", "token", TEXT },   { "gone", "gone", FLAG },         { "before", "before", NUMBER },
 		{ NULL, NULL, TEXT }

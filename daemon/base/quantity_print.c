@@ -59,7 +59,7 @@ char *wet_print_length(int64_t length_um, char *buf, unsigned buf_bytes)
 
 char *wet_print_days(int64_t duration_ns, char *buf, unsigned buf_bytes)
 {
-	int64_t hours = (duration_ns < 0 ? 0 : duration_ns) / (3600 * WET_NS_PER_S);
+	int64_t hours = ((duration_ns < 0 ? 0 : duration_ns) / WET_NS_PER_S + 1800) / 3600;
 	if (hours < 48)
 		return wet_text_format(buf, buf_bytes, "%d hour%s", (int)hours, hours == 1 ? "" : "s");
 	return wet_text_format(buf, buf_bytes, "%lld days", (long long)(hours / 24));

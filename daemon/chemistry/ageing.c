@@ -11,6 +11,7 @@ __extension__ typedef __int128 wide;
 #define PPM 1000000LL
 #define HOUR_NS (3600 * WET_NS_PER_S)
 #define REFERENCE_DEPTH_UM 25000LL      /* of a tray filled as usual: common practice, no source */
+#define ALIKE_NS (60 * WET_NS_PER_S)    /* shares are rounded: so near, the recipe's own word is told */
 #define SPELL_NS_MAX (876600 * HOUR_NS) /* a century */
 #define SURFACE_MM2_MAX 1000000000000LL
 
@@ -80,6 +81,54 @@ int wet_age_used_ppm(const struct wet_keeping *keeping, const struct wet_spell *
 	}
 	*ret_used_ppm = used > INT64_MAX ? INT64_MAX : (int64_t)used;
 	return WET_OK;
+}
+
+const char *wet_standing_word(enum wet_standing standing)
+{
+	return (unsigned)standing < WET_STANDING_N ? standing_words[standing] : "?";
+}
+
+/* The same from how it stood; false: nothing is known of that. */
+static int end_by_standing(const struct wet_keeping *keeping, enum wet_standing now, const struct wet_spell *spells, int count,
+						   struct wet_age_end *ret_end, struct wet_fault *reterr)
+{
+	int64_t used_ppm = 0, whole_ppm = 0;
+	ret_end->left_ns = INT64_MAX;
+	for (int i = 0; i < count; i++) {
+		struct wet_spell whole = spells[i];
+		int64_t ppm = 0, keeps_ns = (unsigned)whole.standing < WET_STANDING_N ? keeping->keeps_ns[whole.standing] : 1;
+		if (keeps_ns <= 0)
+			continue;
+		int rc = wet_age_used_ppm(keeping, &spells[i], 1, &ppm, reterr);
+		whole.for_ns = keeps_ns;
+		if (rc == 0)
+			rc = wet_age_used_ppm(keeping, &whole, 1, &whole_ppm, reterr);
+		if (rc != 0)
+			return rc;
+		used_ppm += ppm;
+		if (whole.standing == now) /* a shallow tray has less than it would have */
+			ret_end->left_ns = (int64_t)((double)keeps_ns * 1e6 / (double)whole_ppm);
+	}
+	ret_end->used_ppm = used_ppm;
+	if (ret_end->left_ns != INT64_MAX)
+		ret_end->left_ns = (int64_t)((double)ret_end->left_ns * (1e6 - (double)used_ppm) / 1e6);
+	else if (used_ppm >= PPM)
+		ret_end->left_ns = 0;
+	return WET_OK;
+}
+
+int wet_age_end(const struct wet_keeping *keeping, int64_t recipe_keeps_ns, int64_t age_ns, enum wet_standing now,
+				const struct wet_spell *spells, int spell_count, struct wet_age_end *ret_end, struct wet_fault *reterr)
+{
+	struct wet_age_end by_recipe = { 0 }, by_standing = { .left_ns = INT64_MAX, .is_by_standing = true };
+	if (recipe_keeps_ns <= 0 || age_ns < 0 || age_ns > SPELL_NS_MAX)
+		return wet_fault_set(reterr, WET_ERR_RANGE, "age", NULL, "a keeping time over nothing, and an age up to a century");
+	by_recipe.left_ns = recipe_keeps_ns - age_ns;
+	by_recipe.used_ppm = (int64_t)(((wide)age_ns * PPM + recipe_keeps_ns - 1) / recipe_keeps_ns);
+	int rc = keeping ? end_by_standing(keeping, now, spells, spell_count, &by_standing, reterr) : WET_OK;
+	if (rc == 0)
+		*ret_end = by_standing.left_ns < by_recipe.left_ns - ALIKE_NS ? by_standing : by_recipe;
+	return rc;
 }
 
 int wet_tray_allowance_milli(int64_t surface_mm2, int64_t reference_surface_mm2, int64_t *ret_milli,

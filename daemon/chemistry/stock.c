@@ -12,6 +12,8 @@ __extension__ typedef __int128 wide;
 #define VOLUME_UL_MAX 1000000000LL   /* a tonne of solution is no darkroom's */
 #define AREA_MM2_MAX 100000000000LL  /* the same in paper: a hectare and more */
 #define LENGTH_UM_MAX 5000000LL      /* five metres */
+#define MS_NS 1000000LL
+#define SPELL_MS_MAX (876600LL * 3600 * 1000) /* a century */
 
 const char *wet_stock_kind_word(enum wet_stock_kind kind)
 {
@@ -117,6 +119,29 @@ int wet_stock_put_place(struct wet_stock *item, const char *place, unsigned besi
 	return WET_OK;
 }
 
+static const char *const kept_words[WET_STOCK_KEPT_N] = {
+#define X(name, word) word,
+	WET_STOCK_KEPTS(X)
+#undef X
+};
+
+const char *wet_stock_kept_word(enum wet_stock_kept kept)
+{
+	return (unsigned)kept < WET_STOCK_KEPT_N ? kept_words[kept] : "?";
+}
+
+int wet_stock_kept_from_word(const char *word, enum wet_stock_kept *ret_kept, struct wet_fault *reterr)
+{
+	for (int i = 0; i < WET_STOCK_KEPT_N; i++) {
+		if (strcmp(word, kept_words[i]) == 0) {
+			*ret_kept = (enum wet_stock_kept)i;
+			return WET_OK;
+		}
+	}
+	return wet_fault_set(reterr, WET_ERR_INVALID, "kept", word,
+						 "bottle (closed), covered (a tank or tray under a lid) or open (an open tray)");
+}
+
 static int refuse_volume(const char *where, int64_t found_ul, const char *want, int64_t want_ul,
 						 struct wet_fault *reterr)
 {
@@ -149,6 +174,8 @@ static int check_liquid(const struct wet_stock *item, struct wet_fault *reterr)
 		return refuse_volume("volume", item->volume_ul, "at most what it holds when full,", item->full_ul, reterr);
 	if (item->area_mm2 < 0 || item->area_mm2 > AREA_MM2_MAX || item->second_mm2 < 0 || item->second_mm2 > AREA_MM2_MAX)
 		return wet_fault_set(reterr, WET_ERR_RANGE, "area", NULL, "an area from nothing to ten hectares");
+	if ((unsigned)item->kept >= WET_STOCK_KEPT_N)
+		return wet_fault_set(reterr, WET_ERR_INVALID, "kept", NULL, "bottle, covered or open");
 	if (item->rotations < 0 || item->rotations > WET_STOCK_ROTATIONS)
 		return wet_fault_set(reterr, WET_ERR_RANGE, "rotations", NULL, "from 0 to %d: how often its pair had rotated",
 							 WET_STOCK_ROTATIONS);
@@ -170,6 +197,9 @@ static int check_vessel(const struct wet_stock *item, struct wet_fault *reterr)
 	if (item->width_um < 0 || item->width_um > LENGTH_UM_MAX || item->height_um < 0 ||
 		item->height_um > LENGTH_UM_MAX || (item->width_um > 0) != (item->height_um > 0))
 		return wet_fault_set(reterr, WET_ERR_RANGE, "tray", NULL, "the inside of the tray, as in 18x24cm");
+	if (item->piece_width_um < 0 || item->piece_width_um > LENGTH_UM_MAX || item->piece_height_um < 0 ||
+		item->piece_height_um > LENGTH_UM_MAX || (item->piece_width_um > 0) != (item->piece_height_um > 0))
+		return wet_fault_set(reterr, WET_ERR_RANGE, "piece", NULL, "the largest piece it takes, as in 10x13cm");
 	return WET_OK;
 }
 
@@ -207,13 +237,52 @@ bool wet_stock_is_mixed(const struct wet_stock *bath, int64_t stock_milli, int64
 	return wet_parse_dilution(bath->strength, &a, &b, NULL) == 0 && (wide)a * water_milli == (wide)b * stock_milli;
 }
 
+void wet_stock_age_init(struct wet_stock_age *age)
+{
+	*age = (struct wet_stock_age){ .now = WET_STANDING_UNOPENED };
+	for (int i = 0; i < WET_STANDING_N; i++)
+		age->spells[i].standing = (enum wet_standing)i;
+}
+
+void wet_stock_age_add(struct wet_stock_age *age, const struct wet_stock *item, int64_t volume_ul, enum wet_stock_kept kept,
+					   int64_t from_ms, int64_t to_ms)
+{
+	if (item->since_ms == 0)
+		return;
+	age->now = kept == WET_STOCK_KEPT_OPEN		? WET_STANDING_OPEN
+			   : kept == WET_STOCK_KEPT_COVERED ? WET_STANDING_COVERED
+			   : volume_ul <= item->full_ul / 2 ? WET_STANDING_PART
+												: WET_STANDING_FULL;
+	struct wet_spell *spell = &age->spells[age->now];
+	from_ms = from_ms < item->since_ms ? item->since_ms : from_ms;
+	if (to_ms > from_ms && to_ms - from_ms < SPELL_MS_MAX - age->age_ns / MS_NS) {
+		spell->for_ns += (to_ms - from_ms) * MS_NS;
+		age->age_ns += (to_ms - from_ms) * MS_NS;
+	}
+	if (age->now == WET_STANDING_OPEN && (spell->volume_ul == 0 || volume_ul < spell->volume_ul)) {
+		spell->volume_ul = volume_ul; /* the shallowest it has stood */
+		spell->surface_mm2 = item->width_um / 1000 * (item->height_um / 1000);
+	}
+}
+
+/* Does a piece go into a frame, either way round? */
+static bool goes_into(int64_t width_um, int64_t height_um, int64_t frame_w, int64_t frame_h)
+{
+	return (width_um <= frame_w && height_um <= frame_h) || (width_um <= frame_h && height_um <= frame_w);
+}
+
 int wet_stock_room(const struct wet_stock *vessel, int64_t width_um, int64_t height_um, int *ret_pieces,
 				   struct wet_fault *reterr)
 {
-	int64_t tray_w = vessel->width_um, tray_h = vessel->height_um, room = vessel->pieces_max;
+	bool has_piece = vessel->piece_width_um > 0;
+	int64_t w = has_piece ? vessel->piece_width_um : vessel->width_um;
+	int64_t h = has_piece ? vessel->piece_height_um : vessel->height_um;
+	int64_t room = vessel->pieces_max;
 	char found[64], a[32], b[32];
-	if (tray_w > 0) {
-		int64_t one = (tray_w / width_um) * (tray_h / height_um), other = (tray_w / height_um) * (tray_h / width_um);
+	if (has_piece) {
+		room = goes_into(width_um, height_um, w, h) ? room : 0;
+	} else if (w > 0) {
+		int64_t one = (w / width_um) * (h / height_um), other = (w / height_um) * (h / width_um);
 		int64_t most = one > other ? one : other;
 		room = most < room ? most : room;
 	}
@@ -221,9 +290,10 @@ int wet_stock_room(const struct wet_stock *vessel, int64_t width_um, int64_t hei
 		wet_text_format(found, sizeof found, "%s x %s", wet_print_length(width_um, a, sizeof a),
 						wet_print_length(height_um, b, sizeof b));
 		return wet_fault_set(reterr, WET_ERR_FIT, "size", found,
-							 "at most %s x %s, either way round: so large is the tray of %s; cut the paper smaller, or take a "
-							 "larger tray",
-							 wet_print_length(tray_w, a, sizeof a), wet_print_length(tray_h, b, sizeof b), vessel->name);
+							 "at most %s x %s, either way round: so large is %s of %s; cut the paper smaller, or take a larger "
+							 "vessel",
+							 wet_print_length(w, a, sizeof a), wet_print_length(h, b, sizeof b),
+							 has_piece ? "the largest piece" : "the tray", vessel->name);
 	}
 	*ret_pieces = (int)room;
 	return WET_OK;
@@ -244,6 +314,8 @@ int wet_stock_use(struct wet_stock *item, const struct wet_stock_event *why, str
 		return wet_fault_set(reterr, WET_ERR_RANGE, "volume", NULL, "an amount from nothing up");
 	if (volume_ul > item->volume_ul)
 		return refuse_volume("volume", volume_ul, "at most what is left,", item->volume_ul, reterr);
+	if (item->kind == WET_STOCK_BOTTLE && item->since_ms == 0 && volume_ul > 0)
+		item->since_ms = why->wall_ms; /* drawing from it opens it */
 	item->volume_ul -= volume_ul;
 	item->area_mm2 += why->area_mm2;
 	item->second_mm2 += why->second_mm2;
@@ -292,6 +364,9 @@ char *wet_stock_line(const struct wet_stock *item, char *buf, unsigned n)
 						wet_print_volume(item->full_ul, b, sizeof b));
 		if (item->pieces_max > 0)
 			wet_text_append(buf, n, "; %d piece%s a load", item->pieces_max, item->pieces_max == 1 ? "" : "s");
+		if (item->piece_width_um > 0)
+			wet_text_append(buf, n, " of at most %s x %s", wet_print_length(item->piece_width_um, a, sizeof a),
+							wet_print_length(item->piece_height_um, b, sizeof b));
 		if (item->width_um > 0)
 			wet_text_append(buf, n, "; tray %s x %s", wet_print_length(item->width_um, a, sizeof a),
 							wet_print_length(item->height_um, b, sizeof b));

@@ -2,8 +2,10 @@
 #include "darkroom/inside.h"
 
 #include "base/text.h"
+#include "darkroom/stock.h"
 #include "ledger/plans.h"
 #include "shelf/shelf.h"
+#include "wetside/quantity.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -169,6 +171,105 @@ static void find_done(struct wet_job *job, const struct wet_fault *fault)
 	free(f);
 }
 
+static int bath_by_key(const struct wet_recipe *recipe, const char *key)
+{
+	for (int i = 0; i < recipe->bath_count; i++)
+		if (strcmp(recipe->baths[i].key, key) == 0)
+			return i;
+	return -1;
+}
+
+/* "Load 2 of plan evening needs fix-a, which was discarded." */
+static int refuse_load(const struct wet_kept_plan *p, int load, const char *name, const char *why, struct wet_fault *reterr)
+{
+	return wet_fault_set(reterr, WET_ERR_STALE, "plan", p->name,
+						 "Load %d of plan %s needs %s, %s. Plan again, with what stands there now: wetside plan %s --keep NAME",
+						 load + 1, p->name, name, why, p->recipe_name);
+}
+
+/* Does an item that the plan counted on still stand there, and is it fresh enough? */
+static int check_item(const struct arming *a, struct wet_ledger *ledger, const struct wet_kept_plan *p, int load, int bath,
+					  const struct wet_stock *item, struct wet_fault *reterr)
+{
+	struct wet_stock_age age;
+	struct wet_age_end end = { 0 };
+	char why[96], days[24];
+	if (item->is_gone)
+		return refuse_load(p, load, item->name, item->volume_ul == 0 && item->kind == WET_STOCK_BOTTLE ? "which is empty"
+																										: "which is gone", reterr);
+	int rc = wet_ledger_stock_age(ledger, item, a->row.armed_wall_ms, &age, reterr);
+	if (rc == 0)
+		rc = wet_recipe_age_end(&a->recipe, bath, item->kind == WET_STOCK_BOTTLE, &age, &end, reterr);
+	if (rc != 0 || end.left_ns >= 0)
+		return rc;
+	wet_text_format(why, sizeof why, "whose age ran out %s ago", wet_print_days(-end.left_ns, days, sizeof days));
+	return refuse_load(p, load, item->name, why, reterr);
+}
+
+/* What passed through it since the plan was made may have used it up. */
+static int check_area(const struct arming *a, struct wet_ledger *ledger, const struct wet_kept_plan *p, int load, int bath,
+					  const struct wet_stock *item, struct wet_fault *reterr)
+{
+	struct wet_fix_bath done = { item->area_mm2, item->second_mm2 };
+	struct wet_bath_left left;
+	int64_t first_mm2, second_mm2;
+	int rc = wet_ledger_promised(ledger, item->id, &first_mm2, &second_mm2, reterr);
+	if (rc != 0)
+		return rc;
+	done.as_first_mm2 += first_mm2;
+	done.as_second_mm2 += second_mm2;
+	const struct wet_working_bath working = { .volume_ul = item->volume_ul,
+											  .capacity_mm2_per_l = a->recipe.baths[bath].mix.capacity_mm2_per_l,
+											  .used_mm2 = wet_fix_bath_counted(&done, WET_SECOND_SHARE_PPM) };
+	if (wet_bath_left(&working, 1, &left, NULL) != 0 || left.left_mm2 < p->loads[load].area_mm2)
+		return refuse_load(p, load, item->name, "which bears less by now than this load takes", reterr);
+	return WET_OK;
+}
+
+/* Of a bath that is mixed now: its bottles. */
+static int check_draws(const struct arming *a, struct wet_ledger *ledger, const struct wet_kept_plan *p, int load, int bath,
+					   const struct wet_kept_bath *b, struct wet_fault *reterr)
+{
+	struct wet_stock item;
+	int rc = WET_OK;
+	for (int i = 0; i < b->draw_count && rc == 0; i++) {
+		rc = wet_ledger_get_stock_by_id(ledger, b->draws[i].bottle_id, &item, reterr);
+		if (rc == 0)
+			rc = check_item(a, ledger, p, load, bath, &item, reterr);
+		if (rc == 0 && item.volume_ul < b->draws[i].stock_ul)
+			rc = refuse_load(p, load, item.name, "in which too little is left", reterr);
+	}
+	return rc;
+}
+
+/* The shelf may have changed since the plan was kept: nothing is mixed from, or poured into, what is not there. */
+static int check_load(const struct arming *a, struct wet_ledger *ledger, const struct wet_kept_plan *p, int load,
+					  struct wet_fault *reterr)
+{
+	struct wet_stock item;
+	int rc = wet_ledger_get_stock(ledger, WET_STOCK_VESSEL, p->vessel, &item, reterr);
+	if (rc == WET_ERR_NOT_FOUND || (rc == 0 && item.is_gone))
+		return refuse_load(p, load, p->vessel, "which is gone", reterr);
+	for (int i = 0; i < p->bath_count && rc == 0; i++) {
+		const struct wet_kept_bath *b = &p->baths[i];
+		int bath = bath_by_key(&a->recipe, b->key);
+		bool is_first = load >= b->first_load && load < b->first_load + b->load_count;
+		bool is_second = load >= b->second_load && load < b->second_load + b->second_count;
+		if (bath < 0 || (!is_first && !is_second))
+			continue;
+		if (b->stock_id == 0) {
+			rc = check_draws(a, ledger, p, load, bath, b, reterr);
+			continue;
+		}
+		rc = wet_ledger_get_stock_by_id(ledger, b->stock_id, &item, reterr);
+		if (rc == 0)
+			rc = check_item(a, ledger, p, load, bath, &item, reterr);
+		if (rc == 0 && is_first)
+			rc = check_area(a, ledger, p, load, bath, &item, reterr);
+	}
+	return rc;
+}
+
 /* In the transaction that stores the run: what this load needs is mixed, and its stages are tied to their baths. */
 static int arm_load(struct arming *a, struct wet_ledger *ledger, struct wet_fault *reterr)
 {
@@ -182,6 +283,8 @@ static int arm_load(struct arming *a, struct wet_ledger *ledger, struct wet_faul
 						   "a plan of the recipe as it is now: %s has changed since; plan again", p->recipe_name);
 	else if (p->loads[load].pieces != a->want.pieces)
 		rc = wet_fault_set(reterr, WET_ERR_STALE, "plan", p->name, "the load that is next: another one was armed meanwhile");
+	if (rc == 0 && !a->want.is_rehearsal)
+		rc = check_load(a, ledger, p, load, reterr);
 	if (rc == 0)
 		rc = wet_ledger_arm_load(ledger, p, load, a->row.id, &a->recipe, a->want.uid, a->row.armed_wall_ms, reterr);
 	if (rc == 0)

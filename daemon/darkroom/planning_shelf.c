@@ -1,6 +1,8 @@
 /* planning_shelf.c: what stands on the shelf, as the planner counts it. */
 #include "base/text.h"
 #include "darkroom/planning_inside.h"
+#include "darkroom/stock.h"
+#include "ledger/plans.h"
 #include "wetside/capacity.h"
 #include "wetside/quantity.h"
 
@@ -11,6 +13,8 @@
 
 struct reading {
 	struct planning_job *job;
+	struct wet_ledger *ledger;
+	struct wet_fault *reterr;
 	int working_of[WET_PLAN_SOLUTIONS]; /* baths found so far, by solution */
 	struct wet_stock baths[WET_PLAN_SOLUTIONS][WET_PLAN_SOURCES];
 	bool is_full;
@@ -32,10 +36,22 @@ const struct wet_bath *planning_bath_of(const struct wet_planning *p, int soluti
 	return NULL;
 }
 
-static int64_t age_ns(const struct planning_job *j, const struct wet_stock *item)
+/* How old it is, and to what age it keeps: as the recipe says, or sooner by how it stood and stands now. */
+static int read_age(struct reading *r, int solution, const struct wet_stock *item, int64_t *ret_age_ns, int64_t *ret_keeps_ns)
 {
-	int64_t age_ms = item->since_ms == 0 ? 0 : j->wall_ms - item->since_ms;
-	return age_ms < 0 ? 0 : age_ms > INT64_MAX / 1000000 ? INT64_MAX : age_ms * 1000000;
+	const struct wet_recipe *recipe = r->job->planning.recipe;
+	const struct wet_bath *bath = planning_bath_of(&r->job->planning, solution);
+	bool is_stock = item->kind == WET_STOCK_BOTTLE;
+	struct wet_stock_age age;
+	struct wet_age_end end;
+	int rc = wet_ledger_stock_age(r->ledger, item, r->job->wall_ms, &age, r->reterr);
+	if (rc == 0)
+		rc = wet_recipe_age_end(recipe, (int)(bath - recipe->baths), is_stock, &age, &end, r->reterr);
+	if (rc != 0)
+		return rc;
+	*ret_age_ns = age.age_ns;
+	*ret_keeps_ns = age.age_ns + end.left_ns > 0 ? age.age_ns + end.left_ns : 0;
+	return WET_OK;
 }
 
 /* Bottles of one lot may be mixed. A bottle whose lot nobody knows is a lot of its own. */
@@ -97,16 +113,16 @@ static bool take_strength(const struct planning_job *j, struct wet_planning *p, 
 	return true;
 }
 
-static void take_bottle(struct reading *r, int solution, const struct wet_stock *item)
+static int take_bottle(struct reading *r, int solution, const struct wet_stock *item)
 {
 	struct wet_planning *p = &r->job->planning;
 	const struct wet_bath_mix *mix = &planning_bath_of(p, solution)->mix;
 	int32_t own, has;
 	if (!take_strength(r->job, p, mix, item, &own, &has))
-		return;
+		return WET_OK;
 	if (p->bottle_count == WET_PLAN_SOURCES) {
 		r->is_full = true;
-		return;
+		return WET_OK;
 	}
 	double counted_ul = (double)item->volume_ul * has / own;
 	p->own[p->bottle_count] = own;
@@ -115,11 +131,10 @@ static void take_bottle(struct reading *r, int solution, const struct wet_stock 
 	*b = (struct wet_plan_bottle){ .id = item->id,
 								   .solution = solution,
 								   .lot = lot_of(p, item),
-								   .stock_ul = counted_ul < 1e9 ? (int64_t)counted_ul : 1000000000,
-								   .age_ns = age_ns(r->job, item),
-								   .keeps_ns = mix->stock_keeps_ns };
+								   .stock_ul = counted_ul < 1e9 ? (int64_t)counted_ul : 1000000000 };
 	p->bottles[p->bottle_count] = *item;
 	b->name = p->bottles[p->bottle_count++].name;
+	return read_age(r, solution, item, &b->age_ns, &b->keeps_ns);
 }
 
 struct wet_graduate wet_planning_graduate(const struct wet_stock *item)
@@ -141,7 +156,7 @@ static int take_item(void *ctx, const struct wet_stock *item)
 		wet_text_copy(p->graduate_names[p->graduate_count], WET_NAME_BYTES, item->name);
 		p->graduates[p->graduate_count++] = wet_planning_graduate(item);
 	} else if (item->kind == WET_STOCK_BOTTLE && solution >= 0 && item->volume_ul > 0) {
-		take_bottle(r, solution, item);
+		return take_bottle(r, solution, item);
 	} else if (item->kind == WET_STOCK_BATH && solution >= 0 && !p->ask.solutions[solution].is_one_shot &&
 			   is_mixed_like(planning_bath_of(p, solution), item) && r->working_of[solution] < WET_PLAN_SOURCES) {
 		r->baths[solution][r->working_of[solution]++] = *item;
@@ -158,39 +173,67 @@ static int by_area(const void *a, const void *b)
 	return x->id < y->id ? -1 : 1;
 }
 
-/* `alike` baths together stand for one working solution of the planner; the first one's count rules. */
-static void pair_workings(struct reading *r, int solution)
+/* What runs that are armed will do in it counts as done: it is booked only as they begin. */
+static int count_promised(struct reading *r, struct wet_stock *bath)
+{
+	struct wet_planning *p = &r->job->planning;
+	int64_t area_mm2, second_mm2;
+	char area[48];
+	int rc = wet_ledger_promised(r->ledger, bath->id, &area_mm2, &second_mm2, r->reterr);
+	if (rc != 0 || area_mm2 + second_mm2 == 0)
+		return rc;
+	wet_text_append(p->told, sizeof p->told, "%s: %s are promised to runs that are armed, and count as done\n", bath->name,
+					wet_stock_print_area(area_mm2 + second_mm2, area, sizeof area));
+	bath->area_mm2 += area_mm2;
+	bath->second_mm2 += second_mm2;
+	return WET_OK;
+}
+
+/* `alike` baths together stand for one working solution of the planner: the first one's count rules, the least volume, and the
+ * age of the one that is out first. */
+static int pair_up(struct reading *r, int solution, struct wet_stock *baths)
+{
+	struct wet_planning *p = &r->job->planning;
+	struct wet_plan_working *w = &p->plan_workings[p->working_count];
+	int rc = WET_OK;
+	*w = (struct wet_plan_working){ .id = baths[0].id,
+									.solution = solution,
+									.volume_ul = baths[0].volume_ul,
+									.used_mm2 = baths[0].area_mm2,
+									.second_mm2 = baths[0].second_mm2,
+									.rotations = baths[0].rotations };
+	if (!p->ask.solutions[solution].has_second) { /* what passed as a second elsewhere counts here too */
+		const struct wet_fix_bath done = { w->used_mm2, w->second_mm2 };
+		w->used_mm2 = wet_fix_bath_counted(&done, WET_SECOND_SHARE_PPM);
+		w->second_mm2 = 0;
+	}
+	w->name = p->workings[p->working_count][0].name;
+	for (int k = 0; k < p->alike[solution] && rc == 0; k++) {
+		int64_t age_ns, keeps_ns;
+		p->workings[p->working_count][k] = baths[k];
+		if (baths[k].volume_ul < w->volume_ul)
+			w->volume_ul = baths[k].volume_ul;
+		rc = read_age(r, solution, &baths[k], &age_ns, &keeps_ns);
+		if (rc == 0 && (k == 0 || keeps_ns - age_ns < w->keeps_ns - w->age_ns)) {
+			w->age_ns = age_ns;
+			w->keeps_ns = keeps_ns;
+		}
+	}
+	p->working_count++;
+	return rc;
+}
+
+static int pair_workings(struct reading *r, int solution)
 {
 	struct wet_planning *p = &r->job->planning;
 	struct wet_stock *baths = r->baths[solution];
-	int n = p->alike[solution], count = r->working_of[solution];
+	int n = p->alike[solution], count = r->working_of[solution], rc = WET_OK;
+	for (int i = 0; i < count && rc == 0; i++)
+		rc = count_promised(r, &baths[i]);
 	qsort(baths, (size_t)count, sizeof *baths, by_area);
-	for (int i = 0; i + n <= count && p->working_count < WET_PLAN_SOURCES; i += n) {
-		struct wet_plan_working *w = &p->plan_workings[p->working_count];
-		*w = (struct wet_plan_working){ .id = baths[i].id,
-										.solution = solution,
-										.volume_ul = baths[i].volume_ul,
-										.used_mm2 = baths[i].area_mm2,
-										.second_mm2 = baths[i].second_mm2,
-										.rotations = baths[i].rotations,
-										.age_ns = 0,
-										.keeps_ns = planning_bath_of(p, solution)->mix.keeps_ns };
-		if (!p->ask.solutions[solution].has_second) { /* what passed as a second elsewhere counts here too */
-			const struct wet_fix_bath done = { w->used_mm2, w->second_mm2 };
-			w->used_mm2 = wet_fix_bath_counted(&done, WET_SECOND_SHARE_PPM);
-			w->second_mm2 = 0;
-		}
-		w->name = p->workings[p->working_count][0].name;
-		for (int k = 0; k < n; k++) {
-			const struct wet_stock *bath = &baths[i + k];
-			p->workings[p->working_count][k] = *bath;
-			if (bath->volume_ul < w->volume_ul)
-				w->volume_ul = bath->volume_ul;
-			if (age_ns(r->job, bath) > w->age_ns)
-				w->age_ns = age_ns(r->job, bath);
-		}
-		p->working_count++;
-	}
+	for (int i = 0; i + n <= count && p->working_count < WET_PLAN_SOURCES && rc == 0; i += n)
+		rc = pair_up(r, solution, &baths[i]);
+	return rc;
 }
 
 int planning_ask_shelf(struct planning_job *j, struct wet_ledger *ledger, struct wet_fault *reterr)
@@ -200,9 +243,11 @@ int planning_ask_shelf(struct planning_job *j, struct wet_ledger *ledger, struct
 	if (!r)
 		return wet_fault_set(reterr, WET_ERR_NOMEM, "shelf", NULL, "more memory");
 	r->job = j;
+	r->ledger = ledger;
+	r->reterr = reterr;
 	int rc = wet_ledger_each_stock(ledger, -1, false, 0, INT32_MAX, take_item, r, reterr);
 	for (int i = 0; i < p->ask.solution_count && rc == 0; i++)
-		pair_workings(r, i);
+		rc = pair_workings(r, i);
 	if (rc == 0 && r->is_full)
 		rc = wet_fault_set(reterr, WET_ERR_TOO_MANY, "shelf", NULL, "at most %d bottles of this recipe's solutions",
 						   WET_PLAN_SOURCES);

@@ -106,10 +106,67 @@ static void copy_fields(const struct wet_stock_request *r, struct wet_stock *ite
 		item->second_mm2 = from->second_mm2;
 	if (f & WET_STOCK_HAS_ROTATIONS)
 		item->rotations = from->rotations;
+	if (f & WET_STOCK_HAS_KEPT)
+		item->kept = from->kept;
+	if (f & WET_STOCK_HAS_PIECE) {
+		item->piece_width_um = from->piece_width_um;
+		item->piece_height_um = from->piece_height_um;
+	}
 	if (f & WET_STOCK_HAS_GRADE)
 		item->grade = from->grade;
 	if (r->rename[0])
 		wet_text_copy(item->name, sizeof item->name, r->rename);
+}
+
+/* A bath that is kept in a vessel has the surface of its tray. */
+static int take_tray(struct wet_ledger *ledger, const struct wet_stock_request *r, struct wet_stock *item,
+					 struct wet_fault *reterr)
+{
+	struct wet_stock vessel;
+	if (item->kind != WET_STOCK_BATH || !r->vessel[0])
+		return WET_OK;
+	int rc = wet_ledger_get_stock(ledger, WET_STOCK_VESSEL, r->vessel, &vessel, reterr);
+	if (rc == 0 && vessel.width_um == 0)
+		rc = wet_fault_set(reterr, WET_ERR_REFUSED, "vessel", vessel.name,
+						   "the inside of %s is not known: wetside vessel change %s --tray 18x24cm", vessel.name, vessel.name);
+	if (rc == 0) {
+		item->width_um = vessel.width_um;
+		item->height_um = vessel.height_um;
+	}
+	return rc;
+}
+
+/* Which row of the table of keeping (wetside/capacity.h) a bath, or its stock, is; -1: none. */
+static int keeping_row(const struct wet_recipe *r, int bath, bool is_stock)
+{
+	bool is_concentrate = is_stock && r->baths[bath].mix.water_milli > 0;
+	for (int i = 0; i < r->stage_count; i++) {
+		if (r->stages[i].bath != bath)
+			continue;
+		switch (r->stages[i].kind) {
+		case WET_STAGE_FIX:
+		case WET_STAGE_SECOND_FIX: return is_concentrate ? WET_KEEPING_FIXER_CONCENTRATE : WET_KEEPING_FIXER_WORKING;
+		case WET_STAGE_DEVELOP: return is_stock ? WET_KEEPING_DEVELOPER_STOCK : WET_KEEPING_DEVELOPER_WORKING;
+		default: break;
+		}
+	}
+	return -1;
+}
+
+bool wet_recipe_keeping(const struct wet_recipe *recipe, int bath, bool is_stock, struct wet_keeping *ret_keeping)
+{
+	int row = keeping_row(recipe, bath, is_stock);
+	return row >= 0 && wet_keeping_default((enum wet_keeping_of)row, ret_keeping) == 0;
+}
+
+int wet_recipe_age_end(const struct wet_recipe *recipe, int bath, bool is_stock, const struct wet_stock_age *age,
+					   struct wet_age_end *ret_end, struct wet_fault *reterr)
+{
+	const struct wet_bath_mix *mix = &recipe->baths[bath].mix;
+	struct wet_keeping keeping;
+	bool is_known = wet_recipe_keeping(recipe, bath, is_stock, &keeping);
+	return wet_age_end(is_known ? &keeping : NULL, is_stock ? mix->stock_keeps_ns : mix->keeps_ns, age->age_ns, age->now,
+					   age->spells, WET_STANDING_N, ret_end, reterr);
 }
 
 /* Fill and drain are the vessel's own, as a wet rehearsal measures them. */
@@ -129,6 +186,8 @@ static int add(struct stocking *s, struct wet_ledger *ledger, struct wet_fault *
 	struct wet_stock item = s->want.item, bottle;
 	item.place[0] = '\0';
 	int rc = put_place(&s->want, &item, reterr);
+	if (rc == 0)
+		rc = take_tray(ledger, &s->want, &item, reterr);
 	if (rc != 0)
 		return rc;
 	if (s->want.from[0]) {
@@ -162,11 +221,24 @@ static int act_on(struct stocking *s, struct wet_ledger *ledger, struct wet_faul
 		copy_fields(r, &item);
 		rc = put_place(r, &item, reterr);
 		if (rc == 0)
+			rc = take_tray(ledger, r, &item, reterr);
+		if (rc == 0)
 			rc = wet_ledger_change_stock(ledger, &item, &r->why, reterr);
 		if (rc == 0)
 			rc = put_times(ledger, r, &item, reterr);
 	}
 	return rc == 0 ? take_item(&s->answer, &item) : rc;
+}
+
+/* A page of items, each with how long it has stood. */
+static int list(struct stocking *s, struct wet_ledger *ledger, struct wet_fault *reterr)
+{
+	const struct wet_stock_request *r = &s->want;
+	struct wet_stock_answer *a = &s->answer;
+	int rc = wet_ledger_each_stock(ledger, (int)r->item.kind, r->with_gone, r->cursor, WET_PAGE, take_item, a, reterr);
+	for (int i = 0; i < a->item_count && rc == 0; i++)
+		rc = wet_ledger_stock_age(ledger, &a->items[i], r->why.wall_ms, &a->ages[i], reterr);
+	return rc;
 }
 
 static int serve(struct stocking *s, struct wet_ledger *ledger, struct wet_fault *reterr)
@@ -176,9 +248,7 @@ static int serve(struct stocking *s, struct wet_ledger *ledger, struct wet_fault
 	int rc;
 	switch (r->op) {
 	case WET_STOCK_OP_ADD: return add(s, ledger, reterr);
-	case WET_STOCK_OP_LIST:
-		return wet_ledger_each_stock(ledger, (int)r->item.kind, r->with_gone, r->cursor, WET_PAGE, take_item,
-									 &s->answer, reterr);
+	case WET_STOCK_OP_LIST: return list(s, ledger, reterr);
 	case WET_STOCK_OP_HISTORY:
 		rc = wet_ledger_get_stock(ledger, r->item.kind, r->item.name, &item, reterr);
 		if (rc == 0)

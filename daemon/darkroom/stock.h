@@ -3,6 +3,7 @@
 #define WET_DARKROOM_STOCK_H
 
 #include "darkroom/darkroom.h"
+#include "wetside/recipe.h"
 #include "wetside/stock.h"
 
 enum wet_stock_op {
@@ -30,7 +31,9 @@ enum wet_stock_field {
 	WET_STOCK_HAS_GRADE = 1 << 11,
 	WET_STOCK_HAS_BESIDE = 1 << 12,
 	WET_STOCK_HAS_SECOND = 1 << 13,
-	WET_STOCK_HAS_ROTATIONS = 1 << 14
+	WET_STOCK_HAS_ROTATIONS = 1 << 14,
+	WET_STOCK_HAS_KEPT = 1 << 15,
+	WET_STOCK_HAS_PIECE = 1 << 16
 };
 
 struct wet_stock_request {
@@ -42,6 +45,7 @@ struct wet_stock_request {
 	struct wet_stock_event why;      /* USE: volume_ul below 0 is drawn, areas done; note, token, uid */
 	char from[WET_NAME_BYTES];       /* ADD of a bath: the bottle it is drawn from; empty: none */
 	int64_t draw_ul;                 /* ... and how much */
+	char vessel[WET_NAME_BYTES];     /* ADD and CHANGE of a bath: that in which it is kept; empty: not told */
 	int64_t fill_ns, drain_ns;       /* ADD and CHANGE of a vessel: both or neither; -1: not told */
 	bool with_gone;                  /* LIST */
 	int64_t cursor;                  /* LIST: after this id (0: from the first); HISTORY: before (INT64_MAX: newest) */
@@ -50,6 +54,7 @@ struct wet_stock_request {
 struct wet_stock_answer {
 	int item_count, event_count; /* one page */
 	struct wet_stock items[WET_PAGE];
+	struct wet_stock_age ages[WET_PAGE]; /* LIST: how long each has stood */
 	struct wet_stock_event events[WET_PAGE];
 };
 /* answer is valid during the call; NULL without memory. */
@@ -65,6 +70,13 @@ struct wet_placed {
 	struct wet_stock items[WET_PLACED];
 };
 const struct wet_placed *wet_darkroom_placed(const struct wet_darkroom *darkroom);
+
+/* How long a bath of the recipe keeps as it stands, or the stock it is made from; false: nothing is known of that. */
+bool wet_recipe_keeping(const struct wet_recipe *recipe, int bath, bool is_stock, struct wet_keeping *ret_keeping);
+
+/* When a bath of the recipe, or a bottle of its stock, that has stood so long, is out. */
+int wet_recipe_age_end(const struct wet_recipe *recipe, int bath, bool is_stock, const struct wet_stock_age *age,
+					   struct wet_age_end *ret_end, struct wet_fault *reterr);
 
 void wet_darkroom_stock(struct wet_darkroom *darkroom, const struct wet_stock_request *request, wet_stock_cb *cb,
 						void *ctx);

@@ -48,6 +48,10 @@ static int check_history(const struct wet_ledger_item *in, struct wet_fault *ret
 		area_mm2 += e->area_mm2;
 		second_mm2 += e->second_mm2;
 	}
+	if (in->events[in->event_count - 1].kept != in->item.kept)
+		return wet_fault_set(reterr, WET_ERR_INVALID, "/kept", wet_stock_kept_word(in->item.kept),
+							 "as the last line of its history has it: %s",
+							 wet_stock_kept_word(in->events[in->event_count - 1].kept));
 	int rc = check_sum("/volume_ul", in->item.volume_ul, volume_ul, reterr);
 	if (rc == 0)
 		rc = check_sum("/area_mm2", in->item.area_mm2, area_mm2, reterr);
@@ -70,7 +74,7 @@ static int translate(struct wet_ledger_item *in, const struct wet_known *known, 
 static bool same_line(const struct wet_stock_event *a, const struct wet_stock_event *b)
 {
 	return a->act == b->act && a->wall_ms == b->wall_ms && a->volume_ul == b->volume_ul && a->area_mm2 == b->area_mm2 &&
-		   a->second_mm2 == b->second_mm2 && a->run_id == b->run_id && a->stage == b->stage && a->uid == b->uid &&
+		   a->second_mm2 == b->second_mm2 && a->kept == b->kept && a->run_id == b->run_id && a->stage == b->stage && a->uid == b->uid &&
 		   strcmp(a->token, b->token) == 0 && strcmp(a->note, b->note) == 0;
 }
 
@@ -148,6 +152,8 @@ static const char *odd_item(const struct wet_stock *a, const struct wet_stock *b
 		{ "from", a->from_id == b->from_id },
 		{ "class", a->grade == b->grade },
 		{ "rotations", a->rotations == b->rotations },
+		{ "kept", a->kept == b->kept },
+		{ "piece", a->piece_width_um == b->piece_width_um && a->piece_height_um == b->piece_height_um },
 		{ "end", a->is_gone == b->is_gone && a->gone_ms == b->gone_ms },
 	};
 	for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++) {

@@ -388,6 +388,39 @@ int wet_ledger_arm_load(struct wet_ledger *l, const struct wet_kept_plan *p, int
 
 /* -- booking ------------------------------------------------------------------------------- */
 
+struct promised {
+	int64_t area_mm2, second_mm2;
+};
+
+static int take_promised(struct wet_ledger *l, sqlite3_stmt *s, void *ctx, struct wet_fault *reterr)
+{
+	struct promised *p = ctx;
+	if (!column_number(s, 0, 0, INT64_MAX, &p->area_mm2) || !column_number(s, 1, 0, INT64_MAX, &p->second_mm2))
+		return ledger_corrupt(l, "a booking", reterr);
+	return WET_OK;
+}
+
+int wet_ledger_promised(struct wet_ledger *l, int64_t stock_id, int64_t *ret_area_mm2, int64_t *ret_second_mm2,
+						struct wet_fault *reterr)
+{
+	struct promised p = { 0 };
+	sqlite3_stmt *s = ledger_prepare(l,
+									 "SELECT ifnull(sum(b.area_mm2), 0), ifnull(sum(b.second_mm2), 0) FROM booking AS b"
+									 " JOIN run AS r ON r.id = b.run_id AND r.is_live = 1 WHERE b.stock_id = ?1 AND NOT EXISTS"
+									 " (SELECT 1 FROM stock_event AS e WHERE e.run_id = b.run_id AND e.stage = b.stage"
+									 " AND e.stock_id = b.stock_id)",
+									 reterr);
+	if (!s)
+		return ledger_err(l);
+	(void)sqlite3_bind_int64(s, 1, stock_id);
+	int rc = ledger_each(l, s, take_promised, &p, reterr);
+	if (rc == 0) {
+		*ret_area_mm2 = p.area_mm2;
+		*ret_second_mm2 = p.second_mm2;
+	}
+	return rc;
+}
+
 int wet_ledger_has_bookings(struct wet_ledger *l, int64_t run_id, bool *ret_has, struct wet_fault *reterr)
 {
 	sqlite3_stmt *s = ledger_prepare(l, "SELECT 1 FROM booking WHERE run_id = ? LIMIT 1", reterr);

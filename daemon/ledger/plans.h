@@ -76,6 +76,10 @@ int wet_ledger_each_plan(struct wet_ledger *ledger, int64_t after_id, int limit,
 int wet_ledger_arm_load(struct wet_ledger *ledger, const struct wet_kept_plan *plan, int load, int64_t run_id,
 						const struct wet_recipe *recipe, uint32_t uid, int64_t wall_ms, struct wet_fault *reterr);
 
+/* What live runs will do in a bath, as the first and as the second of two, in stages that have not begun. */
+int wet_ledger_promised(struct wet_ledger *ledger, int64_t stock_id, int64_t *ret_area_mm2, int64_t *ret_second_mm2,
+						struct wet_fault *reterr);
+
 /* Has the run baths to book on? */
 int wet_ledger_has_bookings(struct wet_ledger *ledger, int64_t run_id, bool *ret_has, struct wet_fault *reterr);
 /* A stage has begun: its bath has done the load's area. Once more changes nothing; a bath that is gone is passed over. Where

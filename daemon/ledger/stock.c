@@ -12,9 +12,10 @@ static_assert(WET_STOCK_ACT_DISCARD == 3 && WET_STOCK_ACT_BOOK == 4, "stored");
 
 #define STOCK_COLUMNS                                                                                           \
 	"id, kind, name, what, strength, lot, place, full_ul, volume_ul, least_ul, pieces_max, width_um, height_um," \
-	" since_ms, area_mm2, from_id, grade, is_gone, gone_ms, second_mm2, rotations"
+	" since_ms, area_mm2, from_id, grade, is_gone, gone_ms, second_mm2, rotations," \
+	" kept, piece_width_um, piece_height_um"
 
-#define EVENT_COLUMNS "id, stock_id, act, wall_ms, volume_ul, area_mm2, run_id, stage, uid, token, note, second_mm2"
+#define EVENT_COLUMNS "id, stock_id, act, wall_ms, volume_ul, area_mm2, run_id, stage, uid, token, note, second_mm2, kept"
 
 static bool is_storable(const struct wet_stock *i)
 {
@@ -28,7 +29,7 @@ static int bind_item(sqlite3_stmt *s, int c, const struct wet_stock *i)
 {
 	const int64_t numbers[] = { i->full_ul,   i->volume_ul, i->least_ul, i->pieces_max, i->width_um, i->height_um,
 								i->since_ms,  i->area_mm2,  i->from_id,  i->grade,      i->is_gone,  i->gone_ms,
-								i->second_mm2, i->rotations };
+								i->second_mm2, i->rotations, i->kept,       i->piece_width_um, i->piece_height_um };
 	bind_text(s, c++, i->name);
 	bind_text(s, c++, i->what);
 	bind_text(s, c++, i->strength);
@@ -41,7 +42,7 @@ static int bind_item(sqlite3_stmt *s, int c, const struct wet_stock *i)
 
 static bool read_item(sqlite3_stmt *s, struct wet_stock *i)
 {
-	int64_t kind, pieces, grade, gone, rotations;
+	int64_t kind, pieces, grade, gone, rotations, kept;
 	memset(i, 0, sizeof *i);
 	if (!column_number(s, 0, 1, INT64_MAX, &i->id) || !column_number(s, 1, 0, WET_STOCK_KIND_N - 1, &kind) ||
 		!column_text(s, 2, i->name, sizeof i->name) || !column_text(s, 3, i->what, sizeof i->what) ||
@@ -53,8 +54,10 @@ static bool read_item(sqlite3_stmt *s, struct wet_stock *i)
 		!column_number(s, 14, 0, INT64_MAX, &i->area_mm2) || !column_number(s, 15, 0, INT64_MAX, &i->from_id) ||
 		!column_number(s, 16, 0, 127, &grade) || !column_number(s, 17, 0, 1, &gone) ||
 		!column_number(s, 18, 0, INT64_MAX, &i->gone_ms) || !column_number(s, 19, 0, INT64_MAX, &i->second_mm2) ||
-		!column_number(s, 20, 0, INT32_MAX, &rotations))
+		!column_number(s, 20, 0, INT32_MAX, &rotations) || !column_number(s, 21, 0, WET_STOCK_KEPT_N - 1, &kept) ||
+		!column_number(s, 22, 0, INT64_MAX, &i->piece_width_um) || !column_number(s, 23, 0, INT64_MAX, &i->piece_height_um))
 		return false;
+	i->kept = (enum wet_stock_kept)kept;
 	i->kind = (enum wet_stock_kind)kind;
 	i->pieces_max = (int)pieces;
 	i->grade = (char)grade;
@@ -147,17 +150,19 @@ static int take_event(struct wet_ledger *l, sqlite3_stmt *s, void *ctx, struct w
 {
 	struct taking *t = ctx;
 	struct wet_stock_event e;
-	int64_t act, stage, uid;
+	int64_t act, stage, uid, kept;
 	memset(&e, 0, sizeof e);
 	if (!column_number(s, 0, 1, INT64_MAX, &e.id) || !column_number(s, 1, 1, INT64_MAX, &e.stock_id) ||
 		!column_number(s, 2, 0, WET_STOCK_ACT_N - 1, &act) || !column_number(s, 3, INT64_MIN, INT64_MAX, &e.wall_ms) ||
 		!column_number(s, 4, INT64_MIN, INT64_MAX, &e.volume_ul) || !column_number(s, 5, INT64_MIN, INT64_MAX, &e.area_mm2) ||
 		!column_number(s, 6, 0, INT64_MAX, &e.run_id) || !column_number(s, 7, 0, INT32_MAX, &stage) ||
 		!column_number(s, 8, 0, UINT32_MAX, &uid) || !column_text(s, 9, e.token, sizeof e.token) ||
-		!column_text(s, 10, e.note, sizeof e.note) || !column_number(s, 11, INT64_MIN, INT64_MAX, &e.second_mm2))
+		!column_text(s, 10, e.note, sizeof e.note) || !column_number(s, 11, INT64_MIN, INT64_MAX, &e.second_mm2) ||
+		!column_number(s, 12, 0, WET_STOCK_KEPT_N - 1, &kept))
 		return ledger_corrupt(l, "a line of the shelf's history", reterr);
 	e.act = (enum wet_stock_act)act;
 	e.stage = (int)stage;
+	e.kept = (enum wet_stock_kept)kept;
 	e.uid = (uint32_t)uid;
 	return t->event_cb(t->ctx, &e);
 }
@@ -190,6 +195,53 @@ int wet_ledger_each_stock_event_after(struct wet_ledger *l, int64_t stock_id, in
 	(void)sqlite3_bind_int64(s, 2, after_id);
 	(void)sqlite3_bind_int64(s, 3, to_id);
 	return ledger_each(l, s, take_event, &t, reterr);
+}
+
+/* What was held from when on, and how it was kept. */
+struct ageing {
+	const struct wet_stock *item;
+	struct wet_stock_age *age;
+	int64_t volume_ul, from_ms;
+	enum wet_stock_kept kept;
+	bool is_begun;
+};
+
+static int take_ageing(struct wet_ledger *l, sqlite3_stmt *s, void *ctx, struct wet_fault *reterr)
+{
+	struct ageing *a = ctx;
+	int64_t wall_ms, volume_ul, kept;
+	if (!column_number(s, 0, INT64_MIN, INT64_MAX, &wall_ms) || !column_number(s, 1, INT64_MIN, INT64_MAX, &volume_ul) ||
+		!column_number(s, 2, 0, WET_STOCK_KEPT_N - 1, &kept))
+		return ledger_corrupt(l, "a line of the shelf's history", reterr);
+	if (a->is_begun && wall_ms > a->from_ms) { /* a clock that was set back makes no spell */
+		wet_stock_age_add(a->age, a->item, a->volume_ul, a->kept, a->from_ms, wall_ms);
+		a->from_ms = wall_ms;
+	}
+	a->volume_ul += volume_ul;
+	a->kept = (enum wet_stock_kept)kept;
+	a->is_begun = true; /* as it was added it had stood since it was opened */
+	return WET_OK;
+}
+
+int wet_ledger_stock_age(struct wet_ledger *l, const struct wet_stock *item, int64_t wall_ms, struct wet_stock_age *ret_age,
+						 struct wet_fault *reterr)
+{
+	struct wet_stock_age age;
+	struct ageing a = { .item = item, .age = &age, .from_ms = INT64_MIN, .kept = item->kept };
+	sqlite3_stmt *s = ledger_prepare(
+		l, "SELECT wall_ms, volume_ul, kept FROM stock_event WHERE stock_id = ?1 AND (volume_ul <> 0 OR act <= ?2) ORDER BY id",
+		reterr);
+	if (!s)
+		return ledger_err(l);
+	(void)sqlite3_bind_int64(s, 1, item->id);
+	(void)sqlite3_bind_int(s, 2, WET_STOCK_ACT_CHANGE);
+	wet_stock_age_init(&age);
+	int rc = ledger_each(l, s, take_ageing, &a, reterr);
+	if (rc != 0)
+		return rc;
+	wet_stock_age_add(&age, item, item->volume_ul, item->kept, a.from_ms, wall_ms);
+	*ret_age = age;
+	return WET_OK;
 }
 
 /* -- writing ------------------------------------------------------------------------ */
@@ -227,7 +279,7 @@ int ledger_put_stock_event(struct wet_ledger *l, int64_t stock_id, const struct 
 		return ledger_invalid(l, "a line of the shelf's history", reterr);
 	sqlite3_stmt *s = ledger_prepare(l,
 									 "INSERT INTO stock_event(stock_id, act, wall_ms, volume_ul, area_mm2, run_id, stage,"
-									 " uid, token, note, second_mm2) VALUES(?,?,?,?,?,?,?,?,?,?,?)",
+									 " uid, token, note, second_mm2, kept) VALUES(?,?,?,?,?,?,?,?,?,?,?,?)",
 									 reterr);
 	if (!s)
 		return ledger_err(l);
@@ -242,6 +294,7 @@ int ledger_put_stock_event(struct wet_ledger *l, int64_t stock_id, const struct 
 	bind_text(s, 9, why->token);
 	bind_text(s, 10, why->note);
 	(void)sqlite3_bind_int64(s, 11, why->second_mm2);
+	(void)sqlite3_bind_int(s, 12, (int)why->kept);
 	return ledger_finish(l, s, reterr);
 }
 
@@ -251,7 +304,7 @@ int ledger_update_stock(struct wet_ledger *l, const struct wet_stock *item, stru
 		l,
 		"UPDATE stock SET name=?, what=?, strength=?, lot=?, place=?, full_ul=?, volume_ul=?, least_ul=?, pieces_max=?,"
 		" width_um=?, height_um=?, since_ms=?, area_mm2=?, from_id=?, grade=?, is_gone=?, gone_ms=?, second_mm2=?,"
-		" rotations=? WHERE id = ?",
+		" rotations=?, kept=?, piece_width_um=?, piece_height_um=? WHERE id = ?",
 		reterr);
 	if (!s)
 		return ledger_err(l);
@@ -265,8 +318,9 @@ int ledger_insert_stock(struct wet_ledger *l, const struct wet_stock *item, int6
 	sqlite3_stmt *s = ledger_prepare(
 		l,
 		"INSERT INTO stock(kind, name, what, strength, lot, place, full_ul, volume_ul, least_ul, pieces_max, width_um,"
-		" height_um, since_ms, area_mm2, from_id, grade, is_gone, gone_ms, second_mm2, rotations, id)"
-		" SELECT ?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?, max(?, ifnull(max(id), 0) + 1) FROM stock",
+		" height_um, since_ms, area_mm2, from_id, grade, is_gone, gone_ms, second_mm2, rotations,"
+		" kept, piece_width_um, piece_height_um, id)"
+		" SELECT ?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?, max(?, ifnull(max(id), 0) + 1) FROM stock",
 		reterr);
 	if (!s)
 		return ledger_err(l);
@@ -323,6 +377,7 @@ int wet_ledger_add_stock(struct wet_ledger *l, struct wet_stock *item, const str
 	event.volume_ul = item->volume_ul; /* an item is the sum of its history */
 	event.area_mm2 = item->area_mm2;
 	event.second_mm2 = item->second_mm2;
+	event.kept = item->kept;
 	if (rc == 0)
 		rc = ledger_put_stock_event(l, id, &event, reterr);
 	rc = ledger_several_end(l, is_own, rc, reterr);
@@ -336,12 +391,14 @@ static int store_change(struct wet_ledger *l, const struct wet_stock *item, cons
 						struct wet_fault *reterr)
 {
 	bool is_own;
+	struct wet_stock_event event = *why;
+	event.kept = item->kept;
 	int rc = ledger_several_begin(l, &is_own, reterr);
 	if (rc != 0)
 		return rc;
 	rc = ledger_update_stock(l, item, reterr);
 	if (rc == 0)
-		rc = ledger_put_stock_event(l, item->id, why, reterr);
+		rc = ledger_put_stock_event(l, item->id, &event, reterr);
 	return ledger_several_end(l, is_own, rc, reterr);
 }
 

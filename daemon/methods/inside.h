@@ -55,6 +55,7 @@ void serve_formula_get(struct wet_call *call);
 void serve_formula_compute(struct wet_call *call);
 void serve_sound(struct wet_call *call);
 void serve_status(struct wet_call *call);
+void serve_stock_warnings(struct wet_call *call);
 void serve_record_list(struct wet_call *call);
 void serve_record_get(struct wet_call *call);
 void serve_record_export(struct wet_call *call);

@@ -232,7 +232,8 @@ static void say_room(const struct wet_planning_request *request, const struct we
 	for (int i = 0; i < p->ask.size_count; i++)
 		if (p->room[i] < p->most_pieces && p->plan.load_count > 1)
 			(void)json_array_append_new(
-				text, json_sprintf("of %s x %s, %d lie%s side by side in %s",
+				text, json_sprintf("of %s x %s, %d lie%s side by side in %s; as a stack that is turned over, more: vessel change "
+								   "--piece",
 								   wet_print_length(request->sizes[i].width_um, a, sizeof a),
 								   wet_print_length(request->sizes[i].height_um, b, sizeof b), p->room[i],
 								   p->room[i] == 1 ? "s" : "", p->vessel.name));

@@ -111,7 +111,8 @@ static void say_draws(const struct pouring *to, const struct wet_planning_part *
 		stock_ul -= ul;
 		if (ul > 0)
 			line_add(to->lines, "[ ] %s%s%s from %s%s%s, %s", bottle->what, bottle->strength[0] ? " of " : "",
-					  bottle->strength, bottle->name, bottle->lot[0] ? ", lot " : "", bottle->lot, print_measured(to->p, ul, amount, sizeof amount));
+					  bottle->strength, bottle->name, bottle->lot[0] ? ", lot " : "", bottle->lot,
+					  print_measured(to->p, ul, amount, sizeof amount));
 	}
 }
 

@@ -40,7 +40,13 @@ static const char *stock_act_word(int act)
 	return wet_stock_act_word((enum wet_stock_act)act);
 }
 
+static const char *kept_word(int kept)
+{
+	return wet_stock_kept_word((enum wet_stock_kept)kept);
+}
+
 static_assert(sizeof(enum wet_stock_kind) == sizeof(int) && sizeof(enum wet_stock_act) == sizeof(int), "WORD");
+static_assert(sizeof(enum wet_stock_kept) == sizeof(int), "WORD");
 static_assert(sizeof(enum wet_vessel_kind) == sizeof(int) && sizeof(enum wet_forecast_kind) == sizeof(int),
 			  "WORD");
 
@@ -115,7 +121,10 @@ static const struct member item_members[] = {
 	Q(wet_stock, "height_um", height_um, 0), Q(wet_stock, "since_ms", since_ms, 0), Q(wet_stock, "area_mm2", area_mm2, 0),
 	D(wet_stock, "from", from_id, 0), { "class", LETTER, offsetof(struct wet_stock, grade), 0, 127, NULL, 1 },
 	F(wet_stock, "is_gone", is_gone), Q(wet_stock, "gone_ms", gone_ms, 0),
-	SINCE(4, wet_stock, "second_mm2", INT64, second_mm2, MS_MAX), SINCE(4, wet_stock, "rotations", INT32, rotations, INT32_MAX), END
+	SINCE(4, wet_stock, "second_mm2", INT64, second_mm2, MS_MAX), SINCE(4, wet_stock, "rotations", INT32, rotations, INT32_MAX),
+	{ "kept", WORD, offsetof(struct wet_stock, kept), 0, WET_STOCK_KEPT_N - 1, kept_word, 5 },
+	SINCE(5, wet_stock, "piece_width_um", INT64, piece_width_um, MS_MAX),
+	SINCE(5, wet_stock, "piece_height_um", INT64, piece_height_um, MS_MAX), END
 };
 static const struct member history_members[] = {
 	D(wet_stock_event, "item", stock_id, 1), W(wet_stock_event, "act", act, WET_STOCK_ACT_N, stock_act_word),
@@ -123,7 +132,8 @@ static const struct member history_members[] = {
 	L(wet_stock_event, "area_mm2", area_mm2), D(wet_stock_event, "run", run_id, 0),
 	I(wet_stock_event, "stage", stage, 0, WET_RECIPE_STAGES - 1), U(wet_stock_event, "uid", uid),
 	T(wet_stock_event, "token", token), T(wet_stock_event, "note", note),
-	{ "second_mm2", INT64, offsetof(struct wet_stock_event, second_mm2), -MS_MAX, MS_MAX, NULL, 4 }, END
+	{ "second_mm2", INT64, offsetof(struct wet_stock_event, second_mm2), -MS_MAX, MS_MAX, NULL, 4 },
+	{ "kept", WORD, offsetof(struct wet_stock_event, kept), 0, WET_STOCK_KEPT_N - 1, kept_word, 5 }, END
 };
 static const struct member plan_members[] = {
 	T(wet_plan_row, "plan", name), T(wet_plan_row, "recipe", recipe_name), T(wet_plan_row, "recipe_hash", recipe_hash),

@@ -2,6 +2,7 @@
 #include "darkroom/stock.h"
 #include "methods/inside.h"
 #include "methods/place.h"
+#include "methods/stock_left.h"
 
 #include "base/text.h"
 #include "shelf/shelf.h"
@@ -110,6 +111,20 @@ static bool want_strength(struct wet_call *c, struct wet_stock *item)
 	return rc == 0 ? true : call_fault_at(c, key, &fault);
 }
 
+static bool want_kept(struct wet_call *c, struct wet_stock_request *r)
+{
+	char text[16] = "";
+	struct wet_fault fault = { 0 };
+	if (!want_text(c, "kept", false, text, sizeof text) || !want_text(c, "vessel", false, r->vessel, sizeof r->vessel) ||
+		!want_size(c, "tray", &r->item.width_um, &r->item.height_um))
+		return false;
+	if (text[0] && wet_stock_kept_from_word(text, &r->item.kept, &fault) != 0) {
+		call_fault(c, &fault);
+		return false;
+	}
+	return true;
+}
+
 static bool want_grade(struct wet_call *c, struct wet_stock *item)
 {
 	char text[8] = "";
@@ -169,9 +184,11 @@ static bool want_item(struct wet_call *c, struct wet_stock_request *r)
 				  { "least", WET_STOCK_HAS_LEAST },       { "marks", WET_STOCK_HAS_LEAST },
 				  { "tray", WET_STOCK_HAS_TRAY },         { "opened", WET_STOCK_HAS_SINCE },
 				  { "mixed", WET_STOCK_HAS_SINCE },       { "class", WET_STOCK_HAS_GRADE },
-				  { "beside", WET_STOCK_HAS_BESIDE },     { "area", WET_STOCK_HAS_AREA },
-				  { "size", WET_STOCK_HAS_AREA },         { "as_second", WET_STOCK_HAS_SECOND },
-				  { "rotations", WET_STOCK_HAS_ROTATIONS } };
+				  { "beside", WET_STOCK_HAS_BESIDE },
+				  { "area", WET_STOCK_HAS_AREA },         { "size", WET_STOCK_HAS_AREA },
+				  { "as_second", WET_STOCK_HAS_SECOND },  { "rotations", WET_STOCK_HAS_ROTATIONS },
+				  { "vessel", WET_STOCK_HAS_TRAY },       { "kept", WET_STOCK_HAS_KEPT },
+				  { "piece", WET_STOCK_HAS_PIECE } };
 	for (size_t n = 0; n < sizeof marks / sizeof marks[0]; n++)
 		if (has_param(c, marks[n].key))
 			r->fields |= marks[n].field;
@@ -188,14 +205,15 @@ static bool want_item(struct wet_call *c, struct wet_stock_request *r)
 			return false;
 		i->rotations = (int)rotations;
 		return want_text(c, "what", false, i->what, sizeof i->what) && want_volume(c, "full", false, &i->full_ul) &&
-			   want_contents(c, r) && want_date(c, "mixed", &i->since_ms) &&
+			   want_contents(c, r) && want_date(c, "mixed", &i->since_ms) && want_kept(c, r) &&
 			   want_area(c, &i->area_mm2) && want_second(c, &i->second_mm2);
 	case WET_STOCK_VESSEL:
 		if (has_param(c, "pieces"))
 			r->fields |= WET_STOCK_HAS_PIECES;
 		if (!want_text(c, "kind", false, i->what, sizeof i->what) || !want_volume(c, "most", false, &i->full_ul) ||
 			!want_volume(c, "least", false, &i->least_ul) || !want_int(c, "pieces", 1, WET_PIECES, &pieces) ||
-			!want_size(c, "tray", &i->width_um, &i->height_um) || !want_duration(c, "fill", &r->fill_ns) ||
+			!want_size(c, "tray", &i->width_um, &i->height_um) ||
+			!want_size(c, "piece", &i->piece_width_um, &i->piece_height_um) || !want_duration(c, "fill", &r->fill_ns) ||
 			!want_duration(c, "drain", &r->drain_ns))
 			return false;
 		i->pieces_max = (int)pieces;
@@ -205,148 +223,11 @@ static bool want_item(struct wet_call *c, struct wet_stock_request *r)
 	}
 }
 
-/* -- what is left of a bath ----------------------------------------------------------- */
-
-#define WAYS 8 /* in which recipes use one solution at one strength; there are two or three */
-
-/* The ways in which recipes use a solution at a strength: how much a litre bears differs with how clean the picture must be. */
-struct ways {
-	int count;
-	const struct wet_bath_mix *mixes[WAYS];
-	struct wet_bath_mix archival; /* of no recipe */
-	bool is_named; /* a recipe uses the solution, at whatever strength */
-};
-
-static bool is_same_way(const struct wet_bath_mix *a, const struct wet_bath_mix *b)
-{
-	return strcmp(a->regime, b->regime) == 0 && a->capacity_mm2_per_l == b->capacity_mm2_per_l;
-}
-
-static void add_way(struct ways *w, const struct wet_bath_mix *mix)
-{
-	for (int i = 0; i < w->count; i++) {
-		if (!is_same_way(w->mixes[i], mix))
-			continue;
-		if (mix->keeps_ns < w->mixes[i]->keeps_ns)
-			w->mixes[i] = mix; /* the stricter */
-		return;
-	}
-	if (w->count < WAYS)
-		w->mixes[w->count++] = mix;
-}
-
-static void ways_of(const struct wet_shelf *shelf, const struct wet_stock *item, struct ways *w)
-{
-	*w = (struct ways){ .count = 0 };
-	for (size_t i = 0; i < wet_shelf_count(shelf); i++) {
-		const struct wet_recipe *r = &wet_shelf_at(shelf, i)->recipe;
-		for (int b = 0; b < r->bath_count; b++) {
-			const struct wet_bath_mix *mix = &r->baths[b].mix;
-			if (strcmp(mix->from, item->what) != 0)
-				continue;
-			w->is_named = true;
-			if (wet_stock_is_mixed(item, mix->stock_milli, mix->water_milli))
-				add_way(w, mix);
-		}
-	}
-}
-
 /* A list that was asked for, and the piece in which what is left is counted. */
 struct listing {
 	struct pending *pending;
-	int64_t piece_mm2, wall_ms; /* 0: no piece was named */
+	int64_t piece_mm2; /* 0: no piece was named */
 };
-
-/* A fixer is told by the archival regime too, which may be wanted whatever the recipe. */
-static void add_archival(struct ways *w)
-{
-	for (int i = 0; i < w->count; i++) {
-		if (!w->mixes[i]->regime[0])
-			continue;
-		w->archival = *w->mixes[i];
-		wet_text_copy(w->archival.regime, sizeof w->archival.regime, wet_fixer_regime_word(WET_FIXER_SINGLE_ARCHIVAL));
-		if (wet_fixer_capacity(WET_FIXER_SINGLE_ARCHIVAL, WET_EMULSION_PAPER, &w->archival.capacity_mm2_per_l, NULL) == 0)
-			add_way(w, &w->archival);
-		return;
-	}
-}
-
-static const char *say_regime(const struct wet_bath_mix *mix)
-{
-	static const char *const said[WET_FIXER_REGIME_N] = { [WET_FIXER_SINGLE_COMMERCIAL] = "alone, commercial",
-														  [WET_FIXER_SINGLE_ARCHIVAL] = "alone, archival",
-														  [WET_FIXER_SINGLE_MODERATE] = "alone, moderate",
-														  [WET_FIXER_TWO_BATH] = "as first of two baths" };
-	enum wet_fixer_regime regime;
-	return wet_fixer_regime_from_word(mix->regime, &regime, NULL) == 0 ? said[regime] : "";
-}
-
-static int64_t age_ppm(const struct listing *x, const struct wet_stock *item, const struct wet_bath_mix *mix)
-{
-	int64_t age_ms = x->wall_ms - item->since_ms;
-	double used = item->since_ms > 0 && age_ms > 0 ? (double)age_ms * 1e6 / (double)mix->keeps_ns * 1e6 : 0;
-	return used > 1e15 ? (int64_t)1e15 : (int64_t)used;
-}
-
-/* "as first of two baths: 88 pieces", or in area where no piece was named; with its row for programs. */
-static json_t *say_way(const struct listing *x, const struct wet_stock *item, const struct wet_bath_mix *mix, char *buf,
-					   unsigned n)
-{
-	struct wet_bath_left left = { .spent = WET_BATH_CLOCK_NEITHER };
-	struct wet_fault fault = { 0 };
-	const struct wet_fix_bath done = { item->area_mm2, item->second_mm2 };
-	const struct wet_working_bath bath = { .volume_ul = item->volume_ul,
-										   .capacity_mm2_per_l = mix->capacity_mm2_per_l,
-										   .used_mm2 = wet_fix_bath_counted(&done, WET_SECOND_SHARE_PPM),
-										   .age_used_ppm = age_ppm(x, item, mix) };
-	static const char *const clocks[] = { "", "area", "age", "area and age" };
-	char area[48];
-	const char *regime = say_regime(mix);
-	int rc = wet_bath_left(&bath, x->piece_mm2 > 0 ? x->piece_mm2 : 1, &left, &fault);
-	wet_text_append(buf, n, "%s%s", regime, regime[0] ? ": " : "");
-	if (rc != 0)
-		wet_text_append(buf, n, "none, for one piece takes %s", fault.want);
-	else if (left.spent & WET_BATH_CLOCK_AREA)
-		wet_text_append(buf, n, "none, its area is used up");
-	else if (x->piece_mm2 > 0)
-		wet_text_append(buf, n, "%lld piece%s", (long long)left.pieces_left, left.pieces_left == 1 ? "" : "s");
-	else
-		wet_text_append(buf, n, "%s", wet_stock_print_area(left.left_mm2, area, sizeof area));
-	return json_pack("{s:s, s:s, s:I, s:I, s:I, s:I, s:s}", "regime", mix->regime, "as", regime, "left_mm2",
-					 (json_int_t)left.left_mm2, "pieces_left", (json_int_t)(x->piece_mm2 > 0 ? left.pieces_left : -1),
-					 "area_used_ppm", (json_int_t)left.area_used_ppm, "age_used_ppm", (json_int_t)bath.age_used_ppm, "spent",
-					 rc == 0 ? clocks[left.spent & 3] : "area");
-}
-
-/* What is left of a bath, in each way that it may be used. */
-static json_t *say_left(const struct listing *x, const struct wet_stock *item, char *buf, unsigned n)
-{
-	struct ways ways;
-	json_t *list = json_array();
-	buf[0] = '\0';
-	if (item->kind != WET_STOCK_BATH || item->is_gone)
-		return list;
-	ways_of(wet_darkroom_shelf(x->pending->methods->darkroom), item, &ways);
-	if (ways.count == 0) {
-		wet_text_format(buf, n, "what it bears is not known: no recipe uses %s %s", item->what,
-						!ways.is_named		 ? ""
-						: item->strength[0] ? item->strength
-											: "undiluted; if it is diluted: wetside bath change NAME --dilution 1+4");
-		return list;
-	}
-	if (item->rotations > WET_ROTATIONS_MOST) {
-		wet_text_copy(buf, n, "the second only: rotated often enough, it goes with its first");
-		return list;
-	}
-	add_archival(&ways);
-	wet_text_copy(buf, n, "left: ");
-	for (int i = 0; i < ways.count; i++) {
-		if (i > 0)
-			wet_text_append(buf, n, "; ");
-		(void)json_array_append_new(list, say_way(x, item, ways.mixes[i], buf, n));
-	}
-	return list;
-}
 
 /* -- answers ------------------------------------------------------------------------ */
 
@@ -359,7 +240,7 @@ static json_t *item_json(const struct wet_stock *i)
 		if (bits & 1u << n)
 			(void)json_array_append_new(beside, json_string(wet_beside_word((enum wet_beside)n)));
 	return json_pack("{s:I, s:s, s:s, s:s, s:s, s:s, s:s, s:o, s:s, s:s, s:s, s:I, s:I, s:I, s:i, s:I, s:I, s:I, s:I, s:I,"
-					 " s:s, s:b, s:I, s:s, s:I, s:i}",
+					 " s:s, s:b, s:I, s:s, s:I, s:i, s:s, s:I, s:I}",
 					 "id", (json_int_t)i->id, "kind", wet_stock_kind_word(i->kind), "name", i->name, "what", i->what,
 					 "strength", i->strength, "lot", i->lot, "place", place, "beside", beside, "full",
 					 wet_print_volume(i->full_ul, full, sizeof full), "volume",
@@ -369,15 +250,17 @@ static json_t *item_json(const struct wet_stock *i)
 					 (json_int_t)i->width_um, "height_um", (json_int_t)i->height_um, "since_ms", (json_int_t)i->since_ms,
 					 "area_mm2", (json_int_t)i->area_mm2, "from", (json_int_t)i->from_id, "class", grade, "is_gone",
 					 i->is_gone, "gone_ms", (json_int_t)i->gone_ms, "text", wet_stock_line(i, line, sizeof line),
-					 "second_mm2", (json_int_t)i->second_mm2, "rotations", i->rotations);
+					 "second_mm2", (json_int_t)i->second_mm2, "rotations", i->rotations, "kept",
+					 wet_stock_kept_word(i->kept), "piece_width_um", (json_int_t)i->piece_width_um,
+					 "piece_height_um", (json_int_t)i->piece_height_um);
 }
 
 static json_t *event_json(const struct wet_stock_event *e)
 {
-	return json_pack("{s:I, s:s, s:I, s:I, s:I, s:I, s:i, s:s, s:I}", "id", (json_int_t)e->id, "act",
+	return json_pack("{s:I, s:s, s:I, s:I, s:I, s:I, s:i, s:s, s:I, s:s}", "id", (json_int_t)e->id, "act",
 					 wet_stock_act_word(e->act), "wall_ms", (json_int_t)e->wall_ms, "volume_ul", (json_int_t)e->volume_ul,
 					 "area_mm2", (json_int_t)e->area_mm2, "run", (json_int_t)e->run_id, "stage", e->stage, "note",
-					 e->note, "second_mm2", (json_int_t)e->second_mm2);
+					 e->note, "second_mm2", (json_int_t)e->second_mm2, "kept", wet_stock_kept_word(e->kept));
 }
 
 #define MEETS 8       /* that are told of one item */
@@ -414,7 +297,6 @@ static json_t *texts_of(json_t *meets)
 static void answered_list(void *ctx, const struct wet_stock_answer *a, const struct wet_fault *fault)
 {
 	struct listing *x = ctx;
-	char left[400];
 	if (fault->err != WET_OK) {
 		reply_fault(x->pending, fault);
 		free(x);
@@ -423,8 +305,7 @@ static void answered_list(void *ctx, const struct wet_stock_answer *a, const str
 	json_t *list = json_array();
 	for (int i = 0; i < a->item_count; i++) {
 		json_t *item = item_json(&a->items[i]);
-		(void)json_object_set_new(item, "ways", say_left(x, &a->items[i], left, sizeof left));
-		(void)json_object_set_new(item, "left", json_string(left));
+		stock_say_left(wet_darkroom_shelf(x->pending->methods->darkroom), &a->items[i], &a->ages[i], x->piece_mm2, item);
 		(void)json_object_set_new(item, "cautions", texts_of(wet_item_meets(x->pending->methods, &a->items[i], MEETS_LISTED)));
 		(void)json_array_append_new(list, item);
 	}
@@ -516,7 +397,7 @@ static void serve_list(struct wet_call *c, const struct wet_stock_request *r)
 		free(x);
 		return;
 	}
-	*x = (struct listing){ p, (width_um * height_um + 999999) / 1000000, wall_now(c) };
+	*x = (struct listing){ p, (width_um * height_um + 999999) / 1000000 };
 	wet_darkroom_stock(c->methods->darkroom, r, answered_list, x);
 }
 

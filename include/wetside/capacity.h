@@ -164,6 +164,18 @@ struct wet_spell {
 int wet_age_used_ppm(const struct wet_keeping *keeping, const struct wet_spell *spells, int spell_count,
 					 int64_t *ret_used_ppm, struct wet_fault *reterr);
 
+/* When its age runs out, by its recipe or by how it stood, whichever is first. */
+struct wet_age_end {
+	int64_t left_ns;     /* from now on, if it goes on standing as it does; below 0: over by so much */
+	int64_t used_ppm;    /* of its life; over 1,000,000: spent */
+	bool is_by_standing; /* how it stood is the stricter */
+};
+/* keeping: NULL where nothing is known of how it stands; standings without a value there don't count. recipe_keeps_ns: over 0.
+ * age_ns: all spells together. WET_ERR_RANGE as above. */
+int wet_age_end(const struct wet_keeping *keeping, int64_t recipe_keeps_ns, int64_t age_ns, enum wet_standing now,
+				const struct wet_spell *spells, int spell_count, struct wet_age_end *ret_end, struct wet_fault *reterr);
+const char *wet_standing_word(enum wet_standing standing); /* "in an open tray"; static; "?" out of range */
+
 /* Developer for the same prints in a tray of another surface, in thousandths of what the first takes: part
  * of it is used by the prints, part by the air. 11 x 14 in with 154 in2 against 14 x 17 in with 238 in2
  * needs "approximately one-third more solution" (Studio Light 1916), so 39 % goes with the prints and 61 %

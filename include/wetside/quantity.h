@@ -175,7 +175,7 @@ char *wet_print_volume(int64_t volume_ul, char *buf, unsigned buf_bytes); /* "60
 char *wet_print_mass(int64_t mass_mg, char *buf, unsigned buf_bytes);     /* "3.1 g" */
 char *wet_print_temperature(int32_t temperature_mc, char *buf, unsigned buf_bytes); /* "19.4 C" */
 char *wet_print_length(int64_t length_um, char *buf, unsigned buf_bytes);           /* "90 mm" */
-char *wet_print_days(int64_t duration_ns, char *buf, unsigned buf_bytes); /* of keeping: "40 days", under two "24 hours"; down */
+char *wet_print_days(int64_t duration_ns, char *buf, unsigned buf_bytes); /* of keeping: "40 days", "24 hours"; down */
 char *wet_print_duration(int64_t duration_ns, char *buf,
 						 unsigned buf_bytes); /* "2:00", "1:02:03"; "-0:20"; rounded to the second */
 char *

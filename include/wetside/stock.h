@@ -6,6 +6,7 @@
 #ifndef WETSIDE_STOCK_H
 #define WETSIDE_STOCK_H
 
+#include "wetside/capacity.h"
 #include "wetside/errors.h"
 #include "wetside/limits.h"
 
@@ -26,6 +27,19 @@ enum wet_stock_kind {
 		WET_STOCK_KIND_N
 };
 
+/* X(NAME, word): how a bottle or a bath is kept; stored as numbers. */
+#define WET_STOCK_KEPTS(X)                                   \
+	X(BOTTLE, "bottle") /* closed; full or part full */      \
+	X(COVERED, "covered") /* in a tank or tray under a lid */ \
+	X(OPEN, "open") /* in an open tray */
+
+enum wet_stock_kept {
+#define WET_STOCK_ENUM(name, word) WET_STOCK_KEPT_##name,
+	WET_STOCK_KEPTS(WET_STOCK_ENUM)
+#undef WET_STOCK_ENUM
+		WET_STOCK_KEPT_N
+};
+
 struct wet_stock {
 	int64_t id; /* the ledger's; 0: not stored yet */
 	enum wet_stock_kind kind;
@@ -39,8 +53,10 @@ struct wet_stock {
 	int64_t volume_ul;          /* bottle, bath: now */
 	int64_t least_ul;           /* vessel: the least that covers the pieces; graduate: its least graduation */
 	int pieces_max;             /* vessel: a load; 0: not known */
-	int64_t width_um, height_um; /* vessel: of a tray; 0: no tray */
+	int64_t width_um, height_um; /* vessel: of a tray; bath: of the tray it is kept in; 0: no tray, or not known */
+	int64_t piece_width_um, piece_height_um; /* vessel: the largest piece, of which it takes pieces_max; 0: not told */
 	int64_t since_ms;           /* bottle: opened (0: not opened); bath: mixed */
+	enum wet_stock_kept kept;   /* bottle, bath: now */
 	int64_t area_mm2;           /* bath: done so far; of a fixing bath of two, as the first */
 	int64_t second_mm2;         /* bath: passed through it as the second of two */
 	int rotations;              /* bath: of its pair, when it becomes or became the first; 0: mixed as one */
@@ -91,6 +107,7 @@ struct wet_stock_event {
 	enum wet_stock_act act;
 	int64_t wall_ms;
 	int64_t volume_ul; /* how much more or less there is now; below 0: drawn */
+	enum wet_stock_kept kept; /* from then on */
 	int64_t area_mm2;  /* done in it */
 	int64_t second_mm2; /* passed through it as the second of two baths */
 	int64_t run_id;    /* BOOK: the run and its stage; 0: none */
@@ -102,6 +119,8 @@ struct wet_stock_event {
 
 const char *wet_stock_kind_word(enum wet_stock_kind kind); /* static; "?" out of range */
 const char *wet_stock_act_word(enum wet_stock_act act);    /* static; "?" out of range */
+const char *wet_stock_kept_word(enum wet_stock_kept kept); /* static; "?" out of range */
+int wet_stock_kept_from_word(const char *word, enum wet_stock_kept *ret_kept, struct wet_fault *reterr);
 
 /* "bleach, food" -> bits of enum wet_beside; "none" and nothing: none. WET_ERR_NOT_FOUND with the words there are. */
 int wet_beside_parse(const char *text, unsigned *ret_beside, struct wet_fault *reterr);
@@ -118,8 +137,23 @@ int wet_stock_check(const struct wet_stock *item, struct wet_fault *reterr);
 /* Is a bath of the same solution mixed like this (parts in thousandths; water 0: undiluted, which "stock" and "" say too)? */
 bool wet_stock_is_mixed(const struct wet_stock *bath, int64_t stock_milli, int64_t water_milli);
 
-/* How many pieces of a size one load of a vessel takes: at most its pieces_max; where its tray is known, side by side in rows
- * and columns, either way round. WET_ERR_FIT: not even one; the fault names the vessel and what it takes. */
+/* How long a bottle or a bath has stood, and how: one spell a standing, in which order does not matter. A bottle that was not
+ * opened has stood for nothing. */
+struct wet_stock_age {
+	int64_t age_ns; /* since it was opened or mixed */
+	enum wet_standing now;
+	struct wet_spell spells[WET_STANDING_N];
+};
+/* Begins with nothing. */
+void wet_stock_age_init(struct wet_stock_age *age);
+/* From one moment to another it held so much, and was kept like this; what was before it was opened or mixed does not count.
+ * The last spell is the one that it stands in now. */
+void wet_stock_age_add(struct wet_stock_age *age, const struct wet_stock *item, int64_t volume_ul, enum wet_stock_kept kept,
+					   int64_t from_ms, int64_t to_ms);
+
+/* How many pieces of a size one load of a vessel takes: at most its pieces_max, and none larger than its largest piece, where
+ * that is told; else, where its tray is known, side by side in rows and columns; either way round. WET_ERR_FIT: not even one;
+ * the fault names the vessel and what it takes. */
 int wet_stock_room(const struct wet_stock *vessel, int64_t width_um, int64_t height_um, int *ret_pieces,
 				   struct wet_fault *reterr);
 

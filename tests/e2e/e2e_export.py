@@ -16,7 +16,7 @@ def text(row):
     return re.sub(r"\\\\|\\u[0-9a-f]{4}", lambda m: m[0] if m[0] == "\\\\" else "\\u" + m[0][2:].upper(), json.dumps(row, separators=(",", ":")))
 
 
-def seal(rows, format_=1, check=True, schema=4):
+def seal(rows, format_=1, check=True, schema=5):
     lines = [text({"wetside": "ledger", "format": format_, "schema": schema})] + [text(r) for r in rows]
     chain = ""
     for line in lines:
@@ -87,12 +87,14 @@ def item(number, kind, name, history, **more):
     """What stands on the shelf and its history, lines of (act, wall_ms, volume, area, run, stage and, if any, the area as second); it is their sum."""
     history = [h if len(h) == 7 else h + (0,) for h in history]
     lines = [{"row": "history", "item": str(number), "act": act, "wall_ms": wall, "volume_ul": volume, "area_mm2": area, "run": str(run_),
-              "stage": stage, "uid": 1000, "token": "t%d-%d" % (wall, number) if act == "use" else "", "note": "né \u0001", "second_mm2": second}
+              "stage": stage, "uid": 1000, "token": "t%d-%d" % (wall, number) if act == "use" else "", "note": "né \u0001", "second_mm2": second,
+              "kept": more.get("kept", "bottle")}
              for act, wall, volume, area, run_, stage, second in history]
     return [{"row": "item", "item": str(number), "kind": kind, "name": name, "what": "fixer", "strength": "1+9", "lot": "7", "place": "low shelf",
              "full_ul": 10**9, "volume_ul": sum(h[2] for h in history), "least_ul": 0, "pieces_max": 0, "width_um": 0, "height_um": 0,
              "since_ms": 5, "area_mm2": sum(h[3] for h in history), "from": "0", "class": "", "is_gone": False, "gone_ms": 0,
-             "second_mm2": sum(h[6] for h in history), "rotations": 0, **more}] + lines
+             "second_mm2": sum(h[6] for h in history), "rotations": 0, "kept": "bottle", "piece_width_um": 0,
+             "piece_height_um": 0, **more}] + lines
 
 
 def plan(name, loads, baths, bottles, armed, mixed):
@@ -117,7 +119,7 @@ items = [item(3, "bottle", "fixer", [("add", 10, 500, 0, 0, 0), ("discard", 11, 
          item(4, "bottle", "fixer", [("add", 20, 10**9, 0, 0, 0)] + [("use", 21 + n, -n, 0, 0, 0) for n in range(150)]),
          item(6, "bottle", "é" * 31, [("add", 30, 10**6, 0, 0, 0), ("change", 31, -5, 0, 0, 0)], strength=""),
          item(7, "bath", "creek dev", [("add", 40, 600000, 0, 0, 0), ("book", 41, -10, 10800, 1, 0), ("book", 42, 0, 10800, 2, 0)], **{"from": "4"}),
-         item(8, "bath", "creek fix", [("add", 40, 600000, 0, 0, 0), ("book", 43, 0, 0, 1, 2, 10800)], rotations=2),
+         item(8, "bath", "creek fix", [("add", 40, 600000, 0, 0, 0), ("book", 43, 0, 0, 1, 2, 10800)], rotations=2, kept="open", width_um=200000, height_um=250000),
          item(9, "vessel", "creek tank", [("add", 50, 0, 0, 0, 0)], what="closed-tank", least_ul=350000, full_ul=600000, pieces_max=4),
          item(12, "graduate", "tall", [("add", 60, 0, 0, 0, 0)], what="", strength="", full_ul=100000, least_ul=1000, **{"class": "A"})]
 plans = [plan("tin boxes", 100, 60, [3, 4, 6], {0: 1, 1: 2}, {0: 7, 1: 8}), plan("later", 1, 0, [], {}, {})]
@@ -193,8 +195,8 @@ refused("\n".join(lines[:5] + lines[6:]) + "\n", "line ")
 refused("\n".join(lines) + "\n" + lines[-1] + "\n", f"line {n + 1}", "nothing behind the end")
 refused(seal(good).replace('"wall_ms":1700000000002', '"wall_ms":1700000000003'), f"line {n}", "/check", "was changed since")
 refused(seal(good, format_=2), "line 1", "/format", "newer wetside")
-refused(seal(good).replace('"schema":4', '"schema":99', 1), "line 1", "/schema", "newer wetside")
-refused(seal(good, schema=5), "line 1", "/schema", "newer wetside")
+refused(seal(good).replace('"schema":5', '"schema":99', 1), "line 1", "/schema", "newer wetside")
+refused(seal(good, schema=6), "line 1", "/schema", "newer wetside")
 refused("hello\n", "line 1, byte 1", "not understood")
 refused("{}\n", "line 1", "the first line of an exported ledger")
 refused("x" * 30000 + "\n", "line 1", "too long")
@@ -252,6 +254,7 @@ def shelf_refused(row, *claims, line=None, **members):
 shelf_refused(0, "/volume_ul", "the sum of its history, which is 1000000000", volume_ul=10**9 - 1)
 shelf_refused(3, "/area_mm2", "10801", "the sum of its history, which is 10800", area_mm2=10801)
 shelf_refused(3, "/second_mm2", "5", "the sum of its history, which is 0", second_mm2=5)
+shelf_refused(3, "/kept", "covered", "as the last line of its history has it: bottle", kept="covered")
 shelf_refused(5, "never falls below nothing; its line 2 does", line=3, second_mm2=-1)
 shelf_refused(9, "bath 0 is for none", line=6, load_count=0, second_count=0)
 shelf_refused(1, "never falls below nothing; its line 1 does", line=0, volume_ul=-1)
@@ -292,17 +295,21 @@ small.clean()
 # A file of before the shelf.
 assert json.loads(wetside(d, "--json", "record", "--import", "-", stdin=seal(recipes + runs[9], schema=1)))["there"]["run"] == 1
 # One of before the second baths lacks what came since, and counts nothing as second; a file of now may not lack it.
-LATER = {"second_mm2", "rotations", "second_key", "second_load", "second_count"}
+KEPT = {"kept", "piece_width_um", "piece_height_um"}
+LATER = {"second_mm2", "rotations", "second_key", "second_load", "second_count"} | KEPT
 since = recipes + runs[0] + runs[1] + items[1] + items[3] + plan("tub", 4, 4, [4], {0: 1}, {}) + [booking(1, 0, 7)]
 older_rows = [{k_: v_ for k_, v_ in r_.items() if r_["row"] not in ("item", "history", "bath", "booking") or k_ not in LATER} for r_ in since]
 for r_ in since:
-    r_.update({k_: "" if k_ == "second_key" else 0 for k_ in LATER & set(r_)})
+    r_.update({k_: "" if k_ == "second_key" else "bottle" if k_ == "kept" else 0 for k_ in LATER & set(r_)})
 older = Daemon()
 older.start()
 assert "second_mm2" in wetside(older, "record", "--import", "-", stdin=seal(older_rows), status=1)
 assert json.loads(wetside(older, "--json", "record", "--import", "-", stdin=seal(older_rows, schema=3)))["new"]["item"] == 2
 assert wetside(older, "record", "--export") == seal(since)
 assert not any(json.loads(wetside(older, "--json", "record", "--import", "-", stdin=seal(older_rows, schema=3)))["new"].values())
+four = [{k_: v_ for k_, v_ in r_.items() if k_ not in KEPT} for r_ in since]
+assert "kept" in wetside(older, "record", "--import", "-", stdin=seal(four), status=1)
+assert not any(json.loads(wetside(older, "--json", "record", "--import", "-", stdin=seal(four, schema=4)))["new"].values())
 older.stop()
 older.clean()
 # A hand-made file needs no check.
@@ -431,6 +438,7 @@ clash(put(dict(row="bath", bath=1), item="7"), "tin boxes", "its mixed baths dif
 clash(put(dict(row="draw", bath=1), stock_ul=1), "tin boxes", "its draws differ")
 clash(put(dict(row="bath", bath=1), rotations=7), "tin boxes", "its baths differ")
 clash(put(dict(row="item", name="creek fix"), rotations=3), "creek fix", "its rotations differs")
+clash(put(dict(row="item", name="creek dev"), piece_width_um=1, piece_height_um=1), "creek dev", "its piece differs")
 clash(put(dict(row="booking", stage=2), second_mm2=1), "booking", "the area and the volume")
 # A longer history of there completes the one here; a longer one of here stays.
 longer = [dict(r_) for r_ in recipes + runs[0] + runs[1] + shelf]

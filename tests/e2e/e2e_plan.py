@@ -107,6 +107,11 @@ for size in ("30x40cm", "10x45cm"):
     assert "200 mm x 250 mm" in refused(1017, "plan.compute", recipe=TRAYS, vessel="trays", pieces=[{"count": 1, "size": size}])
 assert [x["counts"] for x in trays((2, "25x20cm"))["loads"]] == [[1], [1]]
 assert [x["counts"] for x in trays((2, "9x12cm"))["loads"]] == [[2]]
+c.call("vessel.change", name="trays", piece="20x25cm")  # one over another, as a stack is turned over
+assert [x["counts"] for x in trays((2, "25x20cm"))["loads"]] == [[2]]
+assert "largest piece of trays" in refused(1017, "plan.compute", recipe=TRAYS, vessel="trays", pieces=[{"count": 1, "size": "21x21cm"}])
+c.call("vessel.discard", name="trays")
+c.call("vessel.add", name="trays", kind="trays", least="500 mL", most="1 L", tray="20x25cm", pieces=2, fill="5 s", drain="10 s")
 mixed = trays((1, "20x25cm"), (3, "9x12cm"))
 assert sorted(x["counts"] for x in mixed["loads"]) == [[0, 1], [0, 2], [1, 0]] and "no room for more" in mixed["text"][0], mixed["text"]
 c.call("bottle.change", name="stop", strength="15 %")  # the formula makes 1.5 % w/v: 15 g in a litre

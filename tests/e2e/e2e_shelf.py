@@ -40,6 +40,44 @@ refused(1002, "vessel.add", name="v", kind="bucket", most="1 L")
 refused(1003, "vessel.add", name="v", kind="closed-tank", most="300 mL", least="350 mL")
 assert c.call("bath.list")["items"] == [] and c.call("vessel.list")["items"] == []
 
+# -- what is left, by both clocks; how a bath is kept
+refused(1002, "bath.add", name="x", what="fixer", volume="1 L", kept="jar")
+refused(1009, "bath.add", name="x", what="fixer", volume="1 L", kept="open", vessel="no-such")
+c.call("vessel.add", name="dish", kind="trays", most="1 L", tray="20x25cm")
+c.call("bottle.add", name="rapid", what="fixer-rapid", volume="1 L")
+c.call("bath.add", name="fix", volume="350 mL", dilution="1+4", what="fixer-rapid", kept="open", vessel="dish", **{"from": "rapid"})
+c.call("bath.add", name="bare", volume="350 mL", what="fixer-rapid")
+old = time.strftime("%Y-%m-%d", time.localtime(time.time() - 90 * 86400))
+c.call("bath.add", name="old", volume="350 mL", dilution="2+8", what="fixer-rapid", mixed=old)
+c.call("bath.add", name="spent", volume="350 mL", dilution="1+4", what="fixer-rapid", area="2 m2")
+shown = {b["name"]: b for b in c.call("bath.list", size="9x12cm")["items"]}
+assert {w["as"]: w["pieces_left"] for w in shown["fix"]["ways"]} == {
+    "as first of two baths": 88, "alone, commercial": 13, "alone, archival": 2}, shown["fix"]
+assert "as first of two baths: 88 pieces; alone, commercial: 13 pieces; alone, archival: 2 pieces" in shown["fix"]["left"] or \
+    "alone, commercial: 13 pieces; as first of two baths: 88 pieces; alone, archival: 2 pieces" in shown["fix"]["left"], shown["fix"]["left"]
+assert shown["fix"]["kept"] == "open" and shown["fix"]["age"]["by"] == "standing" and "in an open tray" in shown["fix"]["left"]
+week = 7 * 86400 * 1000  # 350 mL in 20 x 25 cm: 7 of 25 mm deep
+assert week * 0.27 < shown["fix"]["age"]["left_ms"] < week * 0.29, shown["fix"]["age"]
+assert "no recipe uses fixer-rapid undiluted" in shown["bare"]["left"] and shown["bare"]["ways"] == [], shown["bare"]["left"]
+assert "mixed 89 days ago; its age ran out" in shown["old"]["left"] or "mixed 90 days ago; its age ran out" in shown["old"]["left"], shown["old"]["left"]
+assert {w["spent"] for w in shown["old"]["ways"]} == {"age"} and shown["old"]["age"]["by"] == "recipe", shown["old"]
+assert "none, its area ran out" in shown["spent"]["left"]
+assert "opened just now" in c.call("bottle.list")["items"][1]["left"]  # by being drawn from
+c.call("bottle.add", name="new", what="fixer-rapid", volume="1 L")
+assert "counts as fresh" in c.call("bottle.list")["items"][2]["left"]
+warned = c.call("stock.warnings")
+assert warned["count"] == 2 and warned["warnings"][0].startswith("bath old: its age ran out") and \
+    warned["warnings"][1] == "bath spent: its area is used up", warned
+said = subprocess.run([f"{BUILD}/client/wetside", "--socket", d.socket, "status"], capture_output=True, text=True)
+assert said.returncode == 0 and "Shelf: bath old: its age ran out" in said.stdout, said
+c.call("bath.change", name="fix", kept="covered")
+assert c.call("bath.list")["items"][0]["age"]["left_ms"] > 8 * week  # two months under a lid
+assert [e["kept"] for e in c.call("bath.history", name="fix")["events"]] == ["covered", "open"]
+for name in ("fix", "bare", "old", "spent"):
+    c.call("bath.discard", name=name)
+c.call("bottle.discard", name="rapid")
+c.call("bottle.discard", name="new")
+
 left, made = 100_000_000, 0
 for point in range(POINTS):
     size, parts = rng.choice([100, 250, 600]), rng.choice([4, 9, 19])

@@ -205,3 +205,35 @@ Test(capacity, a_promoted_bath_keeps_its_own_count)
 	cr_assert_eq(wet_two_bath_left(&alike, &left, &f), 0);
 	cr_assert_eq(left, 0);
 }
+
+/* Working fixer: two months full, one part full, a week in an open tray (a maker's sheet quoted in 2005; a month is 30 days). */
+Test(capacity, the_stricter_of_the_recipe_and_of_how_it_stood_is_the_end)
+{
+	struct wet_keeping fixer;
+	struct wet_age_end end;
+	cr_assert_eq(wet_keeping_default(WET_KEEPING_FIXER_WORKING, &fixer), 0);
+	struct wet_spell spells[] = { { .standing = WET_STANDING_FULL, .for_ns = 30 * DAY_NS },
+								  { .standing = WET_STANDING_PART } };
+	/* Half of its life in a full bottle; of one that is part full half a month is left. */
+	cr_assert_eq(wet_age_end(&fixer, 60 * DAY_NS, 30 * DAY_NS, WET_STANDING_PART, spells, 2, &end, NULL), 0);
+	cr_assert_eq(end.left_ns, 15 * DAY_NS);
+	cr_assert_eq(end.used_ppm, 500000);
+	cr_assert(end.is_by_standing);
+	/* A recipe that asks for less rules, and one without a table is alone. */
+	cr_assert_eq(wet_age_end(&fixer, 35 * DAY_NS, 30 * DAY_NS, WET_STANDING_PART, spells, 2, &end, NULL), 0);
+	cr_assert_eq(end.left_ns, 5 * DAY_NS);
+	cr_assert_not(end.is_by_standing);
+	cr_assert_eq(wet_age_end(NULL, 20 * DAY_NS, 30 * DAY_NS, WET_STANDING_PART, spells, 2, &end, NULL), 0);
+	cr_assert_eq(end.left_ns, -10 * DAY_NS);
+	cr_assert_eq(end.used_ppm, 1500000);
+	/* 6.25 mm deep in a tray: a quarter of the usual depth, a quarter of the week. */
+	spells[1] = (struct wet_spell){ WET_STANDING_OPEN, 0, 312500, 50000 };
+	cr_assert_eq(wet_age_end(&fixer, 60 * DAY_NS, 30 * DAY_NS, WET_STANDING_OPEN, spells, 2, &end, NULL), 0);
+	cr_assert(end.left_ns > 7 * DAY_NS / 8 - DAY_NS / 1000 && end.left_ns <= 7 * DAY_NS / 8, "%lld", (long long)end.left_ns);
+	/* Nothing is known of a stop bath under a lid: the recipe rules. */
+	cr_assert_eq(wet_keeping_default(WET_KEEPING_DEVELOPER_STOCK, &fixer), 0);
+	spells[1] = (struct wet_spell){ .standing = WET_STANDING_COVERED };
+	cr_assert_eq(wet_age_end(&fixer, 31 * DAY_NS, 30 * DAY_NS, WET_STANDING_COVERED, spells, 2, &end, NULL), 0);
+	cr_assert_eq(end.left_ns, DAY_NS);
+	cr_assert_eq(wet_age_end(&fixer, 0, 1, WET_STANDING_FULL, spells, 2, &end, NULL), WET_ERR_RANGE);
+}

@@ -117,7 +117,7 @@ Test(ledger_open, a_newer_ledger_is_refused_with_both_versions_and_left_alone)
 	wet_ledger_close(open_ledger());
 	run_sql("PRAGMA user_version = 41");
 	expect_refusal(path, WET_ERR_NEWER, "version 41");
-	expect_refusal(path, WET_ERR_NEWER, "at most version 4");
+	expect_refusal(path, WET_ERR_NEWER, "at most version 5");
 	cr_assert_eq(ask_number("PRAGMA user_version"), 41);
 }
 
@@ -135,7 +135,7 @@ Test(ledger_open, an_older_ledger_is_brought_up_with_what_it_holds)
 	cr_assert(has);
 	cr_assert_eq(wet_ledger_add_stock(ledger, &item, &why, &fault), WET_OK, "%s", fault.want);
 	wet_ledger_close(ledger);
-	cr_assert_eq(ask_number("PRAGMA user_version"), 4);
+	cr_assert_eq(ask_number("PRAGMA user_version"), 5);
 }
 
 static int take_bath(void *ctx, const struct wet_stock *item)
@@ -177,7 +177,7 @@ Test(ledger_open, a_bath_of_before_the_rotation_has_done_all_as_first)
 	cr_assert_eq(wet_ledger_check(ledger, &fault), WET_ERR_CORRUPT);
 	wet_ledger_close(ledger);
 	free(plan);
-	cr_assert_eq(ask_number("PRAGMA user_version"), 4);
+	cr_assert_eq(ask_number("PRAGMA user_version"), 5);
 }
 
 Test(ledger_open, a_file_that_is_no_database_is_left_alone)
@@ -281,5 +281,29 @@ Test(ledger_open, what_this_user_may_only_read_is_told)
 		cr_assert_eq(seteuid(0), 0);
 	wet_text_format(path, sizeof path, "%s/ledger.db", folder);
 	cr_assert_eq(chmod(folder, 0755), 0);
-	cr_assert_eq(ask_number("PRAGMA user_version"), 4, "it was left alone");
+	cr_assert_eq(ask_number("PRAGMA user_version"), 5, "it was left alone");
+}
+
+/* One of before it was told how a thing is kept: in a closed bottle, all along. */
+Test(ledger_open, a_bath_of_before_was_kept_in_a_bottle)
+{
+	const int64_t day_ms = 24 * 3600 * 1000;
+	struct wet_fault fault = { 0 };
+	struct wet_stock item = { .id = 0 };
+	struct wet_stock_age age;
+	run_sql(wet_migration_0001);
+	run_sql(wet_migration_0002);
+	run_sql(wet_migration_0004);
+	run_sql("PRAGMA application_id = 2003137651; PRAGMA user_version = 4;"
+			"INSERT INTO stock VALUES(5,1,'fix-a','fixer','1+4','','',350000,350000,0,0,0,0,86400000,0,0,0,0,0,0,0);"
+			"INSERT INTO stock_event VALUES(1,5,0,86400000,350000,0,0,0,0,'','',0)");
+	struct wet_ledger *ledger = open_ledger();
+	cr_assert_eq(wet_ledger_check(ledger, &fault), WET_OK, "%s", fault.found);
+	cr_assert_eq(wet_ledger_get_stock_by_id(ledger, 5, &item, &fault), WET_OK, "%s", fault.found);
+	cr_assert_eq(item.kept, WET_STOCK_KEPT_BOTTLE);
+	cr_assert_eq(item.piece_width_um, 0);
+	cr_assert_eq(wet_ledger_stock_age(ledger, &item, 11 * day_ms, &age, &fault), WET_OK);
+	cr_assert_eq(age.spells[WET_STANDING_FULL].for_ns, 10 * day_ms * 1000000);
+	cr_assert_eq(age.now, WET_STANDING_FULL);
+	wet_ledger_close(ledger);
 }

@@ -232,6 +232,121 @@ Test(planning, the_next_plan_starts_from_the_truth)
 	cr_assert_eq(get(WET_STOCK_BATH, "first fixer-rapid 2").second_mm2, 8 * 90 * 120);
 }
 
+static void end_run(void)
+{
+	room_fake_act(&f, WET_ACT_ABANDON, WET_EVENT_HELD);
+	room_fake_go_to(&f, f.now_ns + S);
+}
+
+/* -- a shelf that has changed since --------------------------------------------------- */
+
+#define DAY_MS (24LL * 3600 * 1000)
+
+static void discard(enum wet_stock_kind kind, const char *name)
+{
+	struct wet_stock_event why = { .act = WET_STOCK_ACT_DISCARD, .wall_ms = f.wall_ms };
+	struct wet_fault fault = { 0 };
+	cr_assert_eq(wet_ledger_discard_stock(f.ledger, get(kind, name).id, &why, NULL, &fault), 0, "%s", fault.want);
+}
+
+static void arm_is_refused(const char *plan_name, const char *why)
+{
+	arm_plan(plan_name);
+	cr_assert_eq(f.fault.err, WET_ERR_STALE, "%s", why);
+	cr_assert(strstr(f.fault.want, why) && strstr(f.fault.want, "Plan again"), "%s", f.fault.want);
+}
+
+Test(planning, a_load_whose_bath_or_vessel_is_gone_is_not_armed)
+{
+	plan(6, "evening");
+	arm_plan("evening");
+	discard(WET_STOCK_BATH, "evening developer");
+	arm_is_refused("evening", "Load 2 of plan evening needs evening developer, which is gone.");
+	discard(WET_STOCK_VESSEL, "creek-tank");
+	arm_is_refused("evening", "needs creek-tank, which is gone");
+	cr_assert_eq(get(WET_STOCK_BOTTLE, "stop").volume_ul, 2000000 - 350000); /* nothing was mixed for it */
+}
+
+Test(planning, a_load_whose_bath_has_become_too_old_is_not_armed)
+{
+	plan(6, "evening");
+	arm_plan("evening");
+	end_run();
+	f.wall_ms += 3 * DAY_MS; /* the recipe's developer keeps 24 hours */
+	arm_is_refused("evening", "evening developer, whose age ran out 2 days ago");
+}
+
+Test(planning, a_load_whose_bottle_has_too_little_is_not_armed)
+{
+	struct wet_stock_event why = { .act = WET_STOCK_ACT_USE, .volume_ul = -1500000 };
+	struct wet_fault fault = { 0 };
+	plan(6, "evening");
+	arm_plan("evening");
+	cr_assert_eq(wet_ledger_use_stock(f.ledger, get(WET_STOCK_BOTTLE, "stop").id, &why, NULL, &fault), 0, "%s", fault.want);
+	arm_is_refused("evening", "needs stop, in which too little is left");
+	why.volume_ul = -150000;
+	cr_assert_eq(wet_ledger_use_stock(f.ledger, get(WET_STOCK_BOTTLE, "stop").id, &why, NULL, &fault), 0, "%s", fault.want);
+	arm_is_refused("evening", "needs stop, which is empty");
+}
+
+Test(planning, a_load_whose_bath_was_used_up_meanwhile_is_not_armed)
+{
+	struct wet_stock_event why = { .act = WET_STOCK_ACT_USE, .area_mm2 = 300000 };
+	struct wet_fault fault = { 0 };
+	plan(6, "evening"); /* 350 mL of developer bear 360,500 mm2 */
+	arm_plan("evening");
+	cr_assert_eq(wet_ledger_use_stock(f.ledger, get(WET_STOCK_BATH, "evening developer").id, &why, NULL, &fault), 0, "%s",
+				 fault.want);
+	arm_is_refused("evening", "evening developer, which bears less by now");
+}
+
+Test(planning, what_is_promised_to_an_armed_run_counts)
+{
+	const int64_t load_mm2 = 3 * 90 * 120;
+	plan(6, "evening");
+	arm_plan("evening");
+	cr_assert_eq(get(WET_STOCK_BATH, "evening developer").area_mm2, 0); /* booked as it begins */
+	plan(6, "");
+	cr_assert(strstr(planning->told, "evening developer: 324 cm2 are promised to runs that are armed"), "%s", planning->told);
+	for (int i = 0; i < planning->working_count; i++)
+		if (strcmp(planning->workings[i][0].name, "evening developer") == 0)
+			cr_assert_eq(planning->plan_workings[i].used_mm2, load_mm2);
+	go_to_stage(stage_of("first-fixer"));
+	plan(6, "");
+	cr_assert_null(strstr(planning->told, "evening developer:"), "%s", planning->told);
+	end_run(); /* what it did not come to is promised no longer */
+	plan(6, "");
+	cr_assert_str_eq(planning->told, "");
+}
+
+Test(planning, a_bottle_that_stood_part_full_is_out_sooner)
+{
+	struct wet_stock_event why = { .act = WET_STOCK_ACT_USE, .wall_ms = f.wall_ms, .volume_ul = -600000 };
+	struct wet_fault fault = { 0 };
+	cr_assert_eq(wet_ledger_use_stock(f.ledger, get(WET_STOCK_BOTTLE, "developer").id, &why, NULL, &fault), 0, "%s", fault.want);
+	f.wall_ms += 59 * DAY_MS; /* of developer stock: 6 months full, 2 part full (wetside/capacity.h) */
+	plan(4, "");
+	cr_assert(planning->is_feasible);
+	f.wall_ms += 2 * DAY_MS;
+	plan(4, "");
+	cr_assert_not(planning->is_feasible);
+	cr_assert(strstr(planning->refusal.lines[2], "developer is 61 days old and keeps 60 days"), "%s", planning->refusal.lines[2]);
+}
+
+Test(planning, a_piece_that_is_too_large_is_told_also_while_a_run_is_live)
+{
+	struct wet_stock tank = get(WET_STOCK_VESSEL, "creek-tank");
+	struct wet_stock_event why = { .act = WET_STOCK_ACT_CHANGE };
+	struct wet_fault fault = { 0 };
+	plan(3, "evening");
+	arm_plan("evening");
+	tank.piece_width_um = tank.piece_height_um = 100000;
+	cr_assert_eq(wet_ledger_change_stock(f.ledger, &tank, &why, &fault), 0, "%s", fault.want);
+	plan(3, "");
+	cr_assert_eq(f.fault.err, WET_ERR_FIT);
+	cr_assert(strstr(f.fault.want, "so large is the largest piece of creek-tank"), "%s", f.fault.want);
+}
+
 /* -- two fixers that rotate ---------------------------------------------------------- */
 
 static void put_fixer(const char *name, int64_t area_mm2, int64_t second_mm2, int rotations)
@@ -243,12 +358,6 @@ static void put_fixer(const char *name, int64_t area_mm2, int64_t second_mm2, in
 	struct wet_fault fault = { 0 };
 	wet_text_copy(item.name, sizeof item.name, name);
 	cr_assert_eq(wet_ledger_add_stock(f.ledger, &item, &why, &fault), 0, "%s", fault.want);
-}
-
-static void end_run(void)
-{
-	room_fake_act(&f, WET_ACT_ABANDON, WET_EVENT_HELD);
-	room_fake_go_to(&f, f.now_ns + S);
 }
 
 /* 350 mL bear 2 g/L of silver at 733 mg/m2: 954,979 mm2. One load of four leaves fix-a with too little for another. */

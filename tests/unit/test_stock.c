@@ -338,6 +338,61 @@ Test(stock, a_tray_takes_what_lies_in_it_side_by_side)
 	int room = 0;
 	cr_assert_eq(wet_stock_room(&v, 300000, 400000, &room, &fault), 0);
 	cr_assert_eq(room, 4);
+	v.width_um = 200000;
+	v.height_um = 250000;
+	v.piece_width_um = 250000; /* a stack that is turned over */
+	v.piece_height_um = 200000;
+	cr_assert_eq(wet_stock_room(&v, 200000, 250000, &room, &fault), 0);
+	cr_assert_eq(room, 4);
+	cr_assert_eq(wet_stock_room(&v, 210000, 210000, &room, &fault), WET_ERR_FIT);
+	cr_assert(strstr(fault.want, "so large is the largest piece of trays"), "%s", fault.want);
+}
+
+#define DAY_MS (24LL * 3600 * 1000)
+
+static int64_t days(const struct wet_stock_age *age, enum wet_standing standing)
+{
+	return age->spells[standing].for_ns / 1000000 / DAY_MS;
+}
+
+Test(stock, a_spell_is_of_how_it_stood)
+{
+	struct wet_stock s = bath();
+	struct wet_stock_age age;
+	s.since_ms = 10 * DAY_MS;
+	s.width_um = 200000;
+	s.height_um = 250000;
+	wet_stock_age_init(&age);
+	wet_stock_age_add(&age, &s, 600000, WET_STOCK_KEPT_BOTTLE, 0, 13 * DAY_MS);		  /* from its mixing on */
+	wet_stock_age_add(&age, &s, 300000, WET_STOCK_KEPT_BOTTLE, 13 * DAY_MS, 15 * DAY_MS); /* half is part full */
+	wet_stock_age_add(&age, &s, 300000, WET_STOCK_KEPT_COVERED, 15 * DAY_MS, 20 * DAY_MS);
+	wet_stock_age_add(&age, &s, 300000, WET_STOCK_KEPT_OPEN, 20 * DAY_MS, 21 * DAY_MS);
+	cr_assert_eq(days(&age, WET_STANDING_FULL), 3);
+	cr_assert_eq(days(&age, WET_STANDING_PART), 2);
+	cr_assert_eq(days(&age, WET_STANDING_COVERED), 5);
+	cr_assert_eq(days(&age, WET_STANDING_OPEN), 1);
+	cr_assert_eq(age.spells[WET_STANDING_OPEN].volume_ul, 300000);
+	cr_assert_eq(age.spells[WET_STANDING_OPEN].surface_mm2, 50000);
+	cr_assert_eq(age.now, WET_STANDING_OPEN);
+	cr_assert_eq(age.age_ns, 11 * DAY_MS * 1000000);
+	s.since_ms = 0; /* not opened */
+	wet_stock_age_init(&age);
+	wet_stock_age_add(&age, &s, 600000, WET_STOCK_KEPT_BOTTLE, 0, 13 * DAY_MS);
+	cr_assert_eq(age.age_ns, 0);
+	cr_assert_eq(age.now, WET_STANDING_UNOPENED);
+}
+
+Test(stock, drawing_from_a_bottle_opens_it)
+{
+	struct wet_stock s = bottle();
+	struct wet_stock_event nothing = { .act = WET_STOCK_ACT_USE, .wall_ms = 5 };
+	struct wet_stock_event draw = { .act = WET_STOCK_ACT_USE, .wall_ms = 7, .volume_ul = -1000 };
+	cr_assert_eq(wet_stock_use(&s, &nothing, NULL), 0);
+	cr_assert_eq(s.since_ms, 0);
+	cr_assert_eq(wet_stock_use(&s, &draw, NULL), 0);
+	draw.wall_ms = 9;
+	cr_assert_eq(wet_stock_use(&s, &draw, NULL), 0);
+	cr_assert_eq(s.since_ms, 7);
 }
 
 Test(stock, a_dilution_is_the_same_however_it_is_told)
@@ -355,4 +410,26 @@ Test(stock, a_dilution_is_the_same_however_it_is_told)
 	s.strength[0] = '\0';
 	cr_assert(wet_stock_is_mixed(&s, 1000, 0));
 	cr_assert_not(wet_stock_is_mixed(&s, 1000, 4000));
+}
+
+Test(stock_ledger, how_it_stood_is_read_from_its_history)
+{
+	struct wet_stock s = bath();
+	struct wet_stock_event why = { .act = WET_STOCK_ACT_ADD, .wall_ms = 12 * DAY_MS };
+	struct wet_stock_age age;
+	struct wet_fault fault = { 0 };
+	s.since_ms = 10 * DAY_MS; /* mixed two days before it was told of */
+	cr_assert_eq(wet_ledger_add_stock(ledger, &s, &why, &fault), 0, "%s", fault.want);
+	why = (struct wet_stock_event){ .act = WET_STOCK_ACT_USE, .wall_ms = 14 * DAY_MS, .volume_ul = -400000 };
+	cr_assert_eq(wet_ledger_use_stock(ledger, s.id, &why, &s, &fault), 0, "%s", fault.want);
+	why = (struct wet_stock_event){ .act = WET_STOCK_ACT_CHANGE, .wall_ms = 17 * DAY_MS };
+	s.kept = WET_STOCK_KEPT_OPEN;
+	cr_assert_eq(wet_ledger_change_stock(ledger, &s, &why, &fault), 0, "%s", fault.want);
+	why = (struct wet_stock_event){ .act = WET_STOCK_ACT_USE, .wall_ms = 16 * DAY_MS, .area_mm2 = 5 }; /* a clock set back */
+	cr_assert_eq(wet_ledger_use_stock(ledger, s.id, &why, &s, &fault), 0, "%s", fault.want);
+	cr_assert_eq(wet_ledger_stock_age(ledger, &s, 18 * DAY_MS, &age, &fault), 0, "%s", fault.want);
+	cr_assert_eq(days(&age, WET_STANDING_FULL), 4);
+	cr_assert_eq(days(&age, WET_STANDING_PART), 3);
+	cr_assert_eq(days(&age, WET_STANDING_OPEN), 1);
+	cr_assert_eq(age.age_ns, 8 * DAY_MS * 1000000);
 }
