@@ -158,6 +158,7 @@ struct drawing {
 	/* of the loads from this one on: least stock of one, stock and area of all */
 	int64_t least_after[WET_PLAN_PIECES + 1], need_after[WET_PLAN_PIECES + 1],
 		area_after[WET_PLAN_PIECES + 1];
+	unsigned char ranks[WET_PLAN_PIECES]; /* of now->id among all ids there are; not of one-shot baths */
 	int baths_after[WET_PLAN_PIECES + 1]; /* fresh ones that the loads from this one on take at least; one-shot: 0 */
 };
 
@@ -498,17 +499,31 @@ static bool is_beaten(const struct drawing *d, int first, int64_t next, int64_t 
 
 static void draw_from(struct drawing *d, int first);
 
+/* How many ids of this solution's bottles and working solutions are lower. */
+static unsigned char rank_of(const struct drawing *d, int64_t id)
+{
+	const struct wet_plan_ask *ask = d->k->ask;
+	int lower = 0;
+	for (int i = 0; i < ask->bottle_count; i++)
+		lower += ask->bottles[i].solution == d->solution && ask->bottles[i].id < id;
+	for (int i = 0; i < ask->working_count; i++)
+		lower += ask->workings[i].solution == d->solution && ask->workings[i].id < id;
+	return (unsigned char)lower;
+}
+
 /* A bath that is used again may serve as many loads as it could, or fewer: a later one may then be drawn from what is
  * left. The most first, for that is nearly always the best. */
 static void try_turns(struct drawing *d, const struct source *source, int first)
 {
 	struct turn t;
 	int most = d->s->is_one_shot ? 1 : d->loads - first;
+	unsigned char rank = d->s->is_one_shot ? 0 : rank_of(d, source->id);
 	while (most > 0 && d->work <= d->most && make_turn(d, source, first, most, &t)) {
 		int64_t gone = d->now->gone_ul;
 		for (int i = 0; i < t.run; i++) {
 			d->now->age[first + i] = source->age_ns;
 			d->now->id[first + i] = source->id;
+			d->ranks[first + i] = rank;
 		}
 		d->now->turns[d->now->turn_count++] = t;
 		d->now->gone_ul += gone_in(d, &t);
@@ -552,8 +567,7 @@ static bool is_no_better(const struct drawing *d, int first, const struct learnt
 		return l->mixed < d->now->mixed;
 	if (l->gone_ul != gone || d->s->is_one_shot)
 		return l->gone_ul <= gone;
-	const uint64_t *before = &d->k->memo.words[l->first + (uint32_t)l->count];
-	return standing(d->now->id, (const int64_t *)before, first, false) >= 0;
+	return memcmp(d->ranks, &d->k->memo.words[l->first + (uint32_t)l->count], (size_t)first) >= 0;
 }
 
 static void draw_from(struct drawing *d, int first)
@@ -576,7 +590,7 @@ static void draw_from(struct drawing *d, int first)
 	}
 	bool is_like_best = d->has_best && standing(d->now->age, d->best->age, first, true) == 0;
 	int count = plan_state_words(d->k, d->solution, d->least_after[first], words, 1, &gone);
-	struct learnt *l = plan_memo_of(&d->k->memo, words, count, d->s->is_one_shot ? 0 : first);
+	struct learnt *l = plan_memo_of(&d->k->memo, words, count, d->s->is_one_shot ? 0 : (first + 7) / 8);
 	if (l != NULL && (l->is_barren || (is_like_best && l->best == d->best_number && is_no_better(d, first, l, gone)))) {
 		d->passed_over += !l->is_barren;
 		return;
@@ -590,7 +604,7 @@ static void draw_from(struct drawing *d, int first)
 	l->mixed = d->now->mixed;
 	l->gone_ul = gone;
 	if (!d->s->is_one_shot)
-		memcpy(&d->k->memo.words[l->first + (uint32_t)l->count], d->now->id, (size_t)first * sizeof *d->now->id);
+		memcpy(&d->k->memo.words[l->first + (uint32_t)l->count], d->ranks, (size_t)first);
 }
 
 bool plan_draw(struct search *k, int solution, int loads)

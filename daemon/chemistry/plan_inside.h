@@ -138,9 +138,9 @@ struct search {
 
 /* plan_memo.c */
 void plan_memo_clear(struct memo *m); /* a new search; before the first, too */
-/* What was learnt of the state with these words, a new entry if it is new, with room for so many ids behind its words;
+/* What was learnt of the state with these words, a new entry if it is new, with so many spare words behind its own;
  * NULL: no more can be learnt. */
-struct learnt *plan_memo_of(struct memo *m, const uint64_t *words, int count, int id_count);
+struct learnt *plan_memo_of(struct memo *m, const uint64_t *words, int count, int spare);
 
 bool plan_head(const struct search *k, int lot, struct head *ret_head); /* false: it is empty */
 bool plan_is_taken(const struct draws *now, int working);

@@ -25,7 +25,7 @@ static uint64_t mixed(const uint64_t *words, int count)
 	return h;
 }
 
-struct learnt *plan_memo_of(struct memo *m, const uint64_t *words, int count, int id_count)
+struct learnt *plan_memo_of(struct memo *m, const uint64_t *words, int count, int spare)
 {
 	if (m->slot_count == 0)
 		return NULL;
@@ -35,11 +35,11 @@ struct learnt *plan_memo_of(struct memo *m, const uint64_t *words, int count, in
 		if (l->count == count && memcmp(&m->words[l->first], words, bytes) == 0)
 			return l;
 	}
-	if (m->used >= m->slot_count / 4 * 3 || m->words_used + (size_t)(count + id_count) > m->word_count)
+	if (m->used >= m->slot_count / 4 * 3 || m->words_used + (size_t)(count + spare) > m->word_count)
 		return NULL;
 	m->slots[at] = (struct learnt){ .stamp = m->stamp, .first = (uint32_t)m->words_used, .count = count };
 	memcpy(&m->words[m->words_used], words, bytes);
-	m->words_used += (size_t)(count + id_count);
+	m->words_used += (size_t)(count + spare);
 	m->used++;
 	return &m->slots[at];
 }
