@@ -12,6 +12,7 @@
  *   beat     #   low, short, struck
  *
  * Every note has the same A-weighted level over its length (IEC 61672-1), whatever its pitch, timbre and envelope. */
+#include "sound/loudness.h"
 #include "wetside/sound.h"
 
 #include <math.h>
@@ -22,10 +23,6 @@
 #define NOTES 5
 #define ATTACK_SAMPLES (WET_SAMPLE_RATE / 100)       /* 10 ms; IEC 60601-1-8 asks for a rise one does not startle at */
 #define RELEASE_SAMPLES (WET_SAMPLE_RATE * 15 / 1000) /* 15 ms: no click */
-
-/* A-weighted root mean square of a note, of full scale, at level 1000. With it the highest peak of all tones (the
- * low one's) is 0.49 of full scale; test_sound holds it under a half. */
-#define LOUDNESS 0.12
 
 struct timbre {
 	double partial[PARTIALS]; /* amplitudes of 1, 2, 3 ... times the pitch */
@@ -116,7 +113,7 @@ static double note_gain(const struct timbre *timbre, double hz, size_t n)
 
 		energy += e * e;
 	}
-	return LOUDNESS / sqrt(power * energy / (double)n);
+	return WET_LOUDNESS / sqrt(power * energy / (double)n);
 }
 
 /* Partials of one pitch at an angle: odd ones as cosines, so that the first sample is not zero; even ones as sines,

@@ -1,0 +1,13 @@
+/* spoken.h: numbers, times and units as a voice says them. Leaf: libc only, no allocation. English; what else is said is
+ * data, so this is the one place that a translation of the numbers replaces. */
+#ifndef WET_SPOKEN_H
+#define WET_SPOKEN_H
+
+/* "seventeen", "forty-two", "two hundred and five"; over 9,999 in digits. Returns buf. */
+char *wet_number_word(int n, char *buf, unsigned buf_bytes);
+/* A printed sentence as it is spoken: "2:10" and "2 minutes 10 seconds" become "two minutes ten", "19.4 C" "nineteen point
+ * four degrees", "tank-2" "tank two". Brackets and control bytes, which a voice might take for orders, become blanks.
+ * Returns buf. */
+char *wet_spoken(const char *text, char *buf, unsigned buf_bytes);
+
+#endif
