@@ -250,7 +250,7 @@ int verb_arm(struct session *s, int argc, char **argv)
 	if (text_of(result, "told")[0])
 		say(text_of(result, "told"));
 	wet_text_format(line, sizeof line,
-					"Armed as %s. Pips are being played: count them, switch off light and screen, then: "
+					"Armed as %s. A number is being said, or played as pips to count: switch off light and screen, then: "
 					"wetside begin --run %s --heard N",
 					name, name);
 	say(line);

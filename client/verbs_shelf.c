@@ -230,6 +230,9 @@ int verb_status(struct session *s, int argc, char **argv)
 	const json_t *sound = json_object_get(result, "sound");
 	wet_text_format(line, sizeof line, "Sound: %s, %s.", text_of(sound, "health"), text_of(sound, "text"));
 	say(line);
+	const json_t *voice = json_object_get(result, "voice");
+	wet_text_format(line, sizeof line, "Voice: %s, %s.", text_of(voice, "health"), text_of(voice, "text"));
+	say(line);
 	if (text_of(result, "disk")[0]) {
 		wet_text_format(line, sizeof line, "Disk: %s", text_of(result, "disk"));
 		say(line);

@@ -6,6 +6,8 @@
 #include "shelf/formulary.h"
 #include "shelf/safety.h"
 #include "shelf/shelf.h"
+#include "speech/child.h"
+#include "speech/keep.h"
 #include "wire/place.h"
 
 #include <getopt.h>
@@ -28,6 +30,10 @@ static const char help[] = "Usage: wetsided [options]\n"
 						   "  --safety DIR         their safety notes (repeatable)\n"
 						   "  --sound WHERE        default, alsa:NAME, file:PATH (a WAV file), or none\n"
 						   "  --level N            loudness, 0 to 1000 (800)\n"
+						   "  --voice NAME         who speaks the words: one of `espeak-ng --voices`, or none (en)\n"
+						   "  --voice-rate N       words a minute, 80 to 400 (165)\n"
+						   "  --voice-level N      loudness beside the tones, 0 to 1000 (1000)\n"
+						   "  --voice-program P    what is run to speak (espeak-ng)\n"
 						   "  --check              check the ledger and end\n"
 						   "  --check-recipe FILE  check one recipe and its note and end\n"
 						   "  --print-note FILE    the safety note of one recipe, as safety/NAME.md holds it, and end\n"
@@ -62,8 +68,9 @@ struct options {
 	char socket[512], ledger[512], alive[520], own_recipes[512];
 	const char *recipes[DIRS], *safety[DIRS];
 	int recipe_count, safety_count;
-	const char *sound, *check_recipe, *print_note;
-	int level;
+	const char *sound, *check_recipe, *print_note, *voice, *voice_program;
+	char voice_folder[512];
+	int level, voice_level, voice_rate;
 	bool is_check;
 };
 
@@ -96,9 +103,32 @@ static int find_places(struct options *o, struct wet_fault *fault)
 	return rc;
 }
 
+static bool read_number(const char *option, long low, long high, int *ret)
+{
+	char *end, line[80];
+	long n = strtol(optarg, &end, 10);
+	*ret = (int)n;
+	if (!*end && end != optarg && n >= low && n <= high)
+		return true;
+	wet_text_format(line, sizeof line, "%s: a whole number from %ld to %ld", option, low, high);
+	log_line(line);
+	return false;
+}
+
+/* Nothing that a program could take for an option or a path of somewhere else. */
+static bool is_voice(const char *name)
+{
+	size_t n = strlen(name);
+	return n > 0 && n < 64 && name[0] != '-' && name[0] != '/' &&
+		   strspn(name, "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+-_/") == n;
+}
+
 static int read_options(int argc, char **argv, struct options *o)
 {
-	enum { SOCKET = 1, LEDGER, RECIPES, SAFETY, SOUND, LEVEL, CHECK, CHECK_RECIPE, PRINT_NOTE, HELP, VERSION };
+	enum {
+		SOCKET = 1, LEDGER, RECIPES, SAFETY, SOUND, LEVEL, VOICE, VOICE_RATE, VOICE_LEVEL, VOICE_PROGRAM, CHECK,
+		 CHECK_RECIPE, PRINT_NOTE, HELP, VERSION
+	};
 	static const struct option longs[] = {
 		{ "socket", required_argument, NULL, SOCKET },
 		{ "ledger", required_argument, NULL, LEDGER },
@@ -106,6 +136,10 @@ static int read_options(int argc, char **argv, struct options *o)
 		{ "safety", required_argument, NULL, SAFETY },
 		{ "sound", required_argument, NULL, SOUND },
 		{ "level", required_argument, NULL, LEVEL },
+		{ "voice", required_argument, NULL, VOICE },
+		{ "voice-rate", required_argument, NULL, VOICE_RATE },
+		{ "voice-level", required_argument, NULL, VOICE_LEVEL },
+		{ "voice-program", required_argument, NULL, VOICE_PROGRAM },
 		{ "check", no_argument, NULL, CHECK },
 		{ "check-recipe", required_argument, NULL, CHECK_RECIPE },
 		{ "print-note", required_argument, NULL, PRINT_NOTE },
@@ -113,8 +147,6 @@ static int read_options(int argc, char **argv, struct options *o)
 		{ "version", no_argument, NULL, VERSION },
 		{ NULL, 0, NULL, 0 },
 	};
-	char *end;
-	long level;
 	for (int c; (c = getopt_long(argc, argv, "h", longs, NULL)) != -1;) {
 		switch (c) {
 		case SOCKET: wet_text_copy(o->socket, sizeof o->socket, optarg); break;
@@ -132,13 +164,25 @@ static int read_options(int argc, char **argv, struct options *o)
 			break;
 		case SOUND: o->sound = optarg; break;
 		case LEVEL:
-			level = strtol(optarg, &end, 10);
-			o->level = (int)level;
-			if (*end || end == optarg || level < 0 || level > 1000) {
-				log_line("--level: a whole number from 0 to 1000");
+			if (!read_number("--level", 0, 1000, &o->level))
+				return 2;
+			break;
+		case VOICE_LEVEL:
+			if (!read_number("--voice-level", 0, 1000, &o->voice_level))
+				return 2;
+			break;
+		case VOICE_RATE:
+			if (!read_number("--voice-rate", 80, 400, &o->voice_rate))
+				return 2;
+			break;
+		case VOICE:
+			o->voice = strcmp(optarg, "none") == 0 ? "" : optarg;
+			if (!is_voice(optarg)) {
+				log_line("--voice: a voice's name, of letters, digits and + - _ /, as in en-gb; or none");
 				return 2;
 			}
 			break;
+		case VOICE_PROGRAM: o->voice_program = optarg; break;
 		case CHECK: o->is_check = true; break;
 		case CHECK_RECIPE: o->check_recipe = optarg; break;
 		case PRINT_NOTE: o->print_note = optarg; break;
@@ -153,6 +197,26 @@ static int read_options(int argc, char **argv, struct options *o)
 		return 2;
 	}
 	return 0;
+}
+
+/* Without it every sentence is spoken anew; that is no fault, but told. */
+static void find_voice_folder(struct options *o)
+{
+	struct wet_fault fault = { 0 };
+	char line[640], why[480];
+	if (!o->voice[0] || strcmp(o->sound, "none") == 0)
+		return;
+	int rc = wet_place_cache_dir(o->voice_folder, sizeof o->voice_folder, &fault);
+	if (rc == 0)
+		rc = wet_place_make_private_dir(o->voice_folder, &fault);
+	if (rc == 0) {
+		wet_keep_trim(o->voice_folder, WET_KEEP_BYTES_MAX);
+		return;
+	}
+	o->voice_folder[0] = '\0';
+	wet_text_format(line, sizeof line, "spoken sentences are not kept for the next time: %s",
+					wet_fault_line(&fault, why, sizeof why));
+	log_line(line);
 }
 
 /* What is asked of a file and answered at once. */
@@ -187,10 +251,44 @@ static int look(const struct options *o, struct wet_fault *fault)
 	return 0;
 }
 
+/* What the shelf found wrong with its files. */
+static void tell_faults(struct wet_shelf *shelf, const struct options *o)
+{
+	const struct wet_formulary *formulary = wet_shelf_formulary(shelf);
+	const struct wet_safety *safety = wet_shelf_safety(shelf);
+	struct wet_fault fault = { 0 };
+	if (wet_shelf_count(shelf) == 0) {
+		char line[512];
+		snprintf(line, sizeof line, "no recipe was found; looked last in %s; give --recipes FOLDER and --safety FOLDER",
+				 o->recipes[o->recipe_count - 1]);
+		log_line(line);
+	}
+	for (size_t i = 0; i < wet_shelf_fault_count(shelf); i++)
+		(void)fail(wet_shelf_fault(shelf, i));
+	for (size_t i = 0; i < wet_formulary_fault_count(formulary); i++)
+		(void)fail(wet_formulary_fault(formulary, i));
+	for (int i = 0; i < safety->fault_count; i++)
+		(void)fail(&safety->faults[i]);
+	for (size_t i = 0; i < wet_shelf_count(shelf); i++) {
+		const struct wet_shelf_recipe *r = wet_shelf_at(shelf, i);
+		if (r->judged.forbidden[0] == '\0')
+			continue;
+		(void)wet_fault_set(&fault, WET_ERR_REFUSED, r->path, r->recipe.name, "%s", r->judged.forbidden);
+		(void)fail(&fault);
+	}
+}
+
 int main(int argc, char **argv)
 {
-	static struct options o = { .sound = "default", .level = 800 };
+	static struct options o = { .sound = "default",
+								.level = 800,
+								.voice = "en",
+								.voice_program = "espeak-ng",
+								.voice_level = 1000,
+								.voice_rate = 165 };
 	struct wet_fault fault = { 0 };
+	if (argc > 3 && strcmp(argv[1], WET_CHILD_WORD) == 0) /* not a daemon: a step towards the voice's program */
+		return wet_child_become(argv + 3, (int)strtol(argv[2], NULL, 10));
 	struct wet_shelf *shelf = NULL;
 	const struct wet_formulary *formulary;
 	const struct wet_safety *safety;
@@ -208,27 +306,10 @@ int main(int argc, char **argv)
 		log_line("out of memory");
 		return 1;
 	}
+	find_voice_folder(&o);
 	formulary = wet_shelf_formulary(shelf);
 	safety = wet_shelf_safety(shelf);
-	if (wet_shelf_count(shelf) == 0) {
-		char line[512];
-		snprintf(line, sizeof line, "no recipe was found; looked last in %s; give --recipes FOLDER and --safety FOLDER",
-				 o.recipes[o.recipe_count - 1]);
-		log_line(line);
-	}
-	for (size_t i = 0; i < wet_shelf_fault_count(shelf); i++)
-		(void)fail(wet_shelf_fault(shelf, i));
-	for (size_t i = 0; i < wet_formulary_fault_count(formulary); i++)
-		(void)fail(wet_formulary_fault(formulary, i));
-	for (int i = 0; i < safety->fault_count; i++)
-		(void)fail(&safety->faults[i]);
-	for (size_t i = 0; i < wet_shelf_count(shelf); i++) {
-		const struct wet_shelf_recipe *r = wet_shelf_at(shelf, i);
-		if (r->judged.forbidden[0] == '\0')
-			continue;
-		(void)wet_fault_set(&fault, WET_ERR_REFUSED, r->path, r->recipe.name, "%s", r->judged.forbidden);
-		(void)fail(&fault);
-	}
+	tell_faults(shelf, &o);
 	struct wet_host_options options = {
 		.socket_path = o.socket,
 		.ledger_path = o.ledger,
@@ -236,6 +317,11 @@ int main(int argc, char **argv)
 		.sound = o.sound,
 		.shelf = shelf,
 		.sound_level_milli = (uint32_t)o.level,
+		.voice = o.voice,
+		.voice_program = o.voice_program,
+		.voice_folder = o.voice_folder,
+		.voice_rate_wpm = o.voice_rate,
+		.voice_level_milli = (uint32_t)o.voice_level,
 		.log = log_line,
 		.serve = serve,
 		.snapshot = wet_run_snapshot,

@@ -227,7 +227,7 @@ void wet_darkroom_act(struct wet_darkroom *d, struct wet_live *live, struct wet_
 		a.kind = WET_ANSWER_REFUSE;
 		a.err = WET_ERR_UNHEARD;
 		wet_text_copy(a.text, sizeof a.text,
-					  "How many pips did you hear? Begin with that number, or unheard.");
+					  "Which number did you hear, spoken or in pips? Begin with that number, or unheard.");
 	} else if (event->kind == WET_ACT_BEGIN &&
 			   (wet_recipe_is_mix(live->run.setup.recipe)
 					? !live->run.setup.is_rehearsal && mix_is_barred(d, live->run.setup.room, a.text, sizeof a.text)
@@ -303,6 +303,7 @@ void wet_darkroom_emergency(struct wet_darkroom *d, uint32_t uid, wet_acted_cb *
 		free(g);
 		g = NULL;
 		d->ports.cue_now(d->ports.ctx, WET_TONE_ALARM, 1);
+		say_now(d, NULL, WET_TONE_ALARM, 1, a.text);
 		if (d->live_count == 0) {
 			cb(ctx, NULL, &a, true);
 			return;
@@ -347,5 +348,5 @@ int wet_darkroom_heard(struct wet_darkroom *d, struct wet_live *live, int heard,
 	wet_darkroom_play_digit(d, live);
 	return wet_fault_set(
 		reterr, WET_ERR_UNHEARD, "heard", found,
-		"count the pips again: they are being played now; or begin unheard, which is recorded");
+		"listen again: the number is being said now, or played as pips; or begin unheard, which is recorded");
 }

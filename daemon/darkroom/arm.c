@@ -356,6 +356,7 @@ static void arming_done(struct wet_job *job, const struct wet_fault *fault)
 	struct wet_darkroom *d = a->darkroom;
 	struct wet_armed armed = { 0 };
 	struct wet_fault nomem = { .err = WET_ERR_NOMEM };
+	char no_voice[WET_LINE_BYTES];
 	wet_text_copy(armed.told, sizeof armed.told, a->told);
 	armed.is_stale_air = a->want.is_stale_air;
 	forget_arming(d, a);
@@ -380,6 +381,9 @@ static void arming_done(struct wet_job *job, const struct wet_fault *fault)
 				live->digit = 2 + (int)(d->ports.random(d->ports.ctx) % 5);
 			live_touch(d, live);
 			wet_darkroom_play_digit(d, live);
+			say_soon(d, live);
+			if (d->ports.say && !d->ports.voice_is_well(d->ports.ctx, no_voice, sizeof no_voice))
+				wet_text_append(armed.told, sizeof armed.told, "No voice: %s.\n", no_voice);
 			inhibitor_settle(d);
 			if (wet_darkroom_may_sleep(d) && !setup.is_rehearsal)
 				wet_text_append(armed.told, sizeof armed.told,

@@ -53,6 +53,9 @@ void drying_serve(struct wet_darkroom *d, int64_t now_ns)
 			continue;
 		w->is_told = true;
 		d->ports.cue_now(d->ports.ctx, WET_TONE_ATTEND, 1);
+		char text[WET_LINE_BYTES];
+		wet_text_format(text, sizeof text, "The pieces of %s may be dry.", w->name);
+		say_now(d, NULL, WET_TONE_ATTEND, 1, text);
 	}
 }
 

@@ -124,6 +124,10 @@ void drying_serve(struct wet_darkroom *d, int64_t now_ns);
 int64_t drying_deadline(const struct wet_darkroom *d);
 /* Opens or closes the sound device, after what is known now. */
 void settle_sound(struct wet_darkroom *d, int64_t now_ns);
+/* What a planned cue says; what is told now; what a run that is armed or comes back will say. */
+void say_planned(struct wet_darkroom *d, const struct wet_live *live, const struct wet_cue *cue, const char *text);
+void say_now(struct wet_darkroom *d, const struct wet_live *live, enum wet_tone tone, int pips, const char *text);
+void say_soon(struct wet_darkroom *d, const struct wet_live *live);
 void wet_rehearsal_recipe(struct wet_recipe *ret_recipe, enum wet_vessel_kind kind);
 #define WET_REHEARSAL_NAME "wet-rehearsal"
 

@@ -177,6 +177,7 @@ static int load_run(struct loading *l, const struct wet_ledger_run *row)
 	wet_run_view(&live->run, now_ns, &view);
 	if ((tells || is_told_anyway) && live->run.outcome == 0)
 		wet_live_tell(d, live, "order", WET_TONE_ALARM, 1, view.order[0] ? view.order : view.doing);
+	say_soon(d, live);
 	/* Nothing is served yet: the ledger's worker isn't there to take what a run may have to store. */
 	live_serve_soon(d, live, now_ns);
 	return WET_OK;

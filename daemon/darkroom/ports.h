@@ -29,6 +29,17 @@ struct wet_job {
 	struct wet_fault fault, told;
 };
 
+/* What is said after a tone; see sound/talk.h for which of several is said. */
+struct wet_saying {
+	uint64_t owner; /* the run's id; 0: none */
+	enum wet_tone tone;
+	bool is_planned;
+	int64_t cue_ns, from_ns, until_ns; /* when the tone begins, when it has ended, and when the words must be over */
+	int pips;                          /* played instead where it can't be said; 0: nothing is */
+	const char *name;                  /* whose, said before it; empty: nobody's */
+	const char *text;
+};
+
 struct wet_ports {
 	void *ctx;
 	int64_t (*now_ns)(void *ctx); /* boot time */
@@ -46,6 +57,11 @@ struct wet_ports {
 	 * cue itself is handed over only when no act can take it back any more. */
 	void (*sound_want)(void *ctx, bool is_wanted);
 	bool (*sound_is_well)(void *ctx, char *text, unsigned text_bytes); /* text says what is wrong */
+	/* Speech: the three are NULL where no voice is wanted. Nothing waits for it, and what can't be said in time is not. */
+	void (*say)(void *ctx, const struct wet_saying *saying);
+	/* A run that is armed will say it: it is made ready. NULL: no run is live any more, and nothing need be kept ready. */
+	void (*say_soon)(void *ctx, const char *text);
+	bool (*voice_is_well)(void *ctx, char *text, unsigned text_bytes); /* text says what is wrong */
 	/* Keeps the machine awake while a run is live; false: no login manager. */
 	bool (*inhibit)(void *ctx, bool is_wanted);
 };

@@ -9,6 +9,8 @@
  * itself, as late as the device makes it. */
 #include "darkroom/inside.h"
 
+#include "base/text.h"
+
 #define FAR_NS 300000000000LL /* a next cue further away than this: closed until AHEAD_NS before it */
 #define AHEAD_NS 2000000000LL
 
@@ -68,5 +70,18 @@ void wet_darkroom_play_digit(struct wet_darkroom *d, struct wet_live *live)
 		return;
 	d->digit_played_ns = now_of(d);
 	settle_sound(d, d->digit_played_ns);
-	d->ports.cue_now(d->ports.ctx, WET_TONE_PIPS, live->digit);
+	if (!d->ports.say) {
+		d->ports.cue_now(d->ports.ctx, WET_TONE_PIPS, live->digit);
+		return;
+	}
+	/* No name before it: only the number counts, and no tone says it too. */
+	char text[WET_NAME_BYTES];
+	wet_text_format(text, sizeof text, "%d.", live->digit);
+	d->ports.say(d->ports.ctx, &(struct wet_saying){ .tone = WET_TONE_ATTEND,
+													 .cue_ns = d->digit_played_ns,
+													 .from_ns = d->digit_played_ns,
+													 .until_ns = INT64_MAX,
+													 .pips = live->digit,
+													 .name = "",
+													 .text = text });
 }

@@ -36,6 +36,7 @@ void wet_live_tell(struct wet_darkroom *d, struct wet_live *live, const char *wo
 	wet_text_copy(h.word, sizeof h.word, word);
 	wet_text_copy(h.text, sizeof h.text, text);
 	d->ports.cue_now(d->ports.ctx, tone, pips);
+	say_now(d, live, tone, pips, text);
 	live_log(live, &h);
 	live_touch(d, live);
 }
@@ -117,6 +118,8 @@ static void sound_due_cues(struct wet_darkroom *d, struct wet_live *live, int64_
 		if (is_sounded)
 			d->ports.cue_at(d->ports.ctx, (uint64_t)live->id, cue->at_boot_ns, cue->tone, cue->pips,
 							cue->rate_milli);
+		if (is_sounded)
+			say_planned(d, live, cue, text);
 		log_cue(live, cue, text);
 		live_touch(d, live);
 		live->cue_after_ns = cue->at_boot_ns;
@@ -249,7 +252,8 @@ static bool measured(const struct wet_run *run, struct wet_vessel *ret_vessel)
 static void finish(struct wet_darkroom *d, struct wet_live *live, int64_t now_ns)
 {
 	live->is_finish_sent = true;
-	d->live_count--;
+	if (--d->live_count == 0 && d->ports.say_soon)
+		d->ports.say_soon(d->ports.ctx, NULL);
 	d->ended_count++;
 	heap_remove(&d->heap, live);
 	struct finishing *f = calloc(1, sizeof *f);

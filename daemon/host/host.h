@@ -14,6 +14,12 @@ struct wet_host_options {
 	const char *sound;       /* see speaker.h */
 	struct wet_shelf *shelf; /* borrowed for the host's life */
 	uint32_t sound_level_milli;
+	/* Speech; the texts are borrowed for the host's life. */
+	const char *voice; /* NULL or empty: none */
+	const char *voice_program; /* a name looked for in PATH, or a path */
+	const char *voice_folder;  /* where spoken sentences are kept; empty: nowhere */
+	int voice_rate_wpm;
+	uint32_t voice_level_milli; /* of the tones' level */
 	void (*log)(const char *line); /* one line for the journal */
 	/* What to do with a request, and how a run is shown; wired by main, so that nothing here points up. */
 	void (*serve)(void *ctx, struct wet_rpc *rpc, wet_rpc_ticket ticket, uint64_t client_id, uint32_t uid,

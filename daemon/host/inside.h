@@ -38,6 +38,7 @@ struct wet_host {
 	struct wet_worker *worker;
 	struct wet_speaker *speaker;
 	struct wet_alive *alive;
+	struct voice *voice; /* NULL: none was asked for */
 	struct client *clients;
 	size_t client_count;
 	uint64_t next_client_id;

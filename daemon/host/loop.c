@@ -2,6 +2,7 @@
 #include "host/clock.h"
 #include "host/inside.h"
 #include "host/listen.h"
+#include "host/voice.h"
 #include "ledger/alive.h"
 #include "ledger/ledger.h"
 #include "speaker/speaker.h"
@@ -46,7 +47,10 @@ static void turn(struct wet_host *host)
 		wet_darkroom_sound_changed(host->darkroom);
 	}
 	(void)clients_turn(host);
+	voice_turn(host->voice, wet_clock_boot_ns());
 	wake_ns = wet_darkroom_wake_ns(host->darkroom);
+	if (voice_wake_ns(host->voice) < wake_ns)
+		wake_ns = voice_wake_ns(host->voice);
 	int64_t clients_ns = clients_deadline(host);
 	if (clients_ns < wake_ns)
 		wake_ns = clients_ns;
@@ -221,6 +225,8 @@ int wet_host_open(struct wet_host **ret_host, const struct wet_host_options *opt
 		sound.alive_ns = wet_alive_mark(host->alive);
 		rc = wet_speaker_open(&host->speaker, &sound, reterr);
 	}
+	if (rc == 0 && options->voice && options->voice[0] && strcmp(options->sound, "none") != 0)
+		host->voice = voice_open(host);
 	if (rc == 0)
 		rc = bring_back(host, reterr);
 	if (rc == 0 && wet_worker_start(&host->worker, host->ledger, wake_loop, host) != 0)
@@ -269,6 +275,7 @@ void wet_host_close(struct wet_host *host)
 			log_line(host, line);
 		}
 	}
+	voice_stop(host->voice);
 	wet_speaker_close(host->speaker);
 	if (host->opened > 0) {
 		clients_close_all(host);
@@ -280,6 +287,7 @@ void wet_host_close(struct wet_host *host)
 		uv_run(&host->loop, UV_RUN_DEFAULT);
 		(void)uv_loop_close(&host->loop);
 	}
+	voice_free(host->voice);
 	wet_darkroom_free(host->darkroom);
 	wet_ledger_close(host->ledger);
 	wet_alive_close(host->alive);

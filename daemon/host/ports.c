@@ -1,6 +1,7 @@
 /* ports.c: the darkroom's ports, filled with the real things. */
 #include "host/clock.h"
 #include "host/inside.h"
+#include "host/voice.h"
 #include "speaker/speaker.h"
 
 #include <string.h>
@@ -61,6 +62,7 @@ static void port_cue_now(void *ctx, enum wet_tone tone, int pips)
 static void port_cue_cancel(void *ctx, uint64_t owner, int64_t from_ns)
 {
 	wet_speaker_cancel(((struct wet_host *)ctx)->speaker, owner, from_ns);
+	voice_cancel(((struct wet_host *)ctx)->voice, owner, from_ns);
 }
 
 static void port_sound_want(void *ctx, bool is_wanted)
@@ -96,6 +98,11 @@ void fill_ports(struct wet_host *host, struct wet_ports *ports)
 		.sound_is_well = port_sound_well,
 		.inhibit = port_inhibit,
 	};
+	if (host->voice) {
+		ports->say = voice_say;
+		ports->say_soon = voice_say_soon;
+		ports->voice_is_well = voice_is_well;
+	}
 }
 
 /* A login manager keeps the machine awake as long as the descriptor it gave is open. None: false, told at arming. */

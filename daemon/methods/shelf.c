@@ -315,15 +315,17 @@ void serve_status(struct wet_call *c)
 {
 	struct wet_darkroom *d = c->methods->darkroom;
 	const struct wet_ports *ports = wet_darkroom_ports(d);
-	char sound[WET_LINE_BYTES] = "", disk[512] = "";
+	char sound[WET_LINE_BYTES] = "", voice[WET_LINE_BYTES] = "none was asked for", disk[512] = "";
 	json_int_t dark_count;
 	json_t *dark = dark_json(d, &dark_count);
 	bool is_well = ports->sound_is_well(ports->ctx, sound, sizeof sound);
+	bool is_spoken = ports->voice_is_well && ports->voice_is_well(ports->ctx, voice, sizeof voice);
+	const char *spoken = !ports->voice_is_well ? "none" : is_spoken ? "well" : "not well";
 	(void)wet_darkroom_disk_is_behind(d, disk, sizeof disk);
-	call_result(c, json_pack("{s:o, s:o, s:I, s:o, s:b, s:{s:s, s:s}, s:s, s:o, s:o, s:I}", "runs", runs_json(d), "dark", dark,
-							 "dark_count", dark_count, "drying",
+	call_result(c, json_pack("{s:o, s:o, s:I, s:o, s:b, s:{s:s, s:s}, s:{s:s, s:s}, s:s, s:o, s:o, s:I}", "runs",
+							 runs_json(d), "dark", dark, "dark_count", dark_count, "drying",
 							 drying_json(d), "may_sleep", wet_darkroom_may_sleep(d), "sound", "health",
-							 is_well ? "well" : "not well", "text", sound, "disk", disk, "shelf",
+							 is_well ? "well" : "not well", "text", sound, "voice", "health", spoken, "text", voice, "disk", disk, "shelf",
 							 faults_json(wet_darkroom_shelf(d), PART_BYTES), "meets", meets_json(c->methods), "live_count",
 							 (json_int_t)wet_darkroom_count(d)));
 }

@@ -8,6 +8,7 @@
  */
 #include "inside.h"
 
+#include "base/spoken.h"
 #include "base/text.h"
 #include "wetside/quantity.h"
 
@@ -306,7 +307,7 @@ static void try_join(const struct wet_run *run, const struct wet_event *event, s
 		return;
 	}
 	if (event->a_ns > 0) {
-		number_word((int)event->a_ns, count, sizeof count);
+		wet_number_word((int)event->a_ns, count, sizeof count);
 		count[0] = (char)(count[0] - 'a' + 'A');
 		wet_text_format(who, sizeof who, "%s more piece%s joined: ", count, event->a_ns > 1 ? "s" : "");
 	}
@@ -324,7 +325,7 @@ static void try_join(const struct wet_run *run, const struct wet_event *event, s
 					time);
 	if (event->a_ns > 0 && live_stage(run)->waters.count > 0)
 		wet_text_append(a->text, sizeof a->text, " The water was planned for %s.",
-						number_word(run->setup.pieces, count, sizeof count));
+						wet_number_word(run->setup.pieces, count, sizeof count));
 }
 
 static bool same_reading(const struct wet_presses *p, const struct wet_event *event)
@@ -442,7 +443,7 @@ static void try_rest(const struct wet_run *run, enum wet_run_phase phase, struct
 		break;
 	case WET_ACT_WHERE:
 		wet_run_view(run, event->boot_ns, &view);
-		wet_text_format(a->text, sizeof a->text, "%s%s%s", view.doing, view.left[0] ? " " : "", view.left);
+		say_where(run, &view, a->text, sizeof a->text);
 		break;
 	case WET_ACT_EMERGENCY:
 		wet_text_copy(a->text, sizeof a->text, WET_EMERGENCY_TEXT);

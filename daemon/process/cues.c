@@ -5,7 +5,6 @@
  * the answer. Windows slide to the stage's last cue; then the clock's own move is made on a copy, and so on. */
 #include "inside.h"
 
-#include "base/text.h"
 #include "wetside/cues.h"
 
 #include <assert.h>
@@ -263,54 +262,6 @@ static void keep_from_the_top(struct gather *g)
 
 /* -- the answer ------------------------------------------------------------- */
 
-static void cue_text(const struct wet_run *run, const struct candidate *c, char *buf, unsigned n)
-{
-	const struct wet_stage *stage = &run->setup.recipe->stages[run->pos.stage];
-	buf[0] = '\0';
-	switch ((enum wet_cue_kind)c->kind) {
-	case WET_CUE_HANDLE: say_handling(run, run->pos.stage, run->pos.piece + 1, buf, n); break;
-	case WET_CUE_LIGHTS: wet_text_copy(buf, n, LIGHTS_TEXT); break;
-	case WET_CUE_STAND_BY: say_stand_by(run, run->pos.stage, buf, n); break;
-	case WET_CUE_NEXT: say_next(run, next_stage(run), buf, n); break;
-	case WET_CUE_POUR_READY: say_ready(run, buf, n); break;
-	case WET_CUE_LAST_MINUTE: wet_text_copy(buf, n, "Last minute."); break;
-	case WET_CUE_POUR_OUT: say_pour_out(run, run->pos.stage, buf, n); break;
-	case WET_CUE_CHANGE:
-		wet_text_format(buf, n, "%s.%s%s", stage->name, stage->say[0] ? " " : "", stage->say);
-		break;
-	case WET_CUE_TURN:
-		if (stage->agitation.is_continuous)
-			wet_text_format(buf, n, "Keep it moving%s%s.", stage->agitation.how[0] ? ": " : "",
-							stage->agitation.how);
-		else if (stage->agitation.how[0])
-			wet_text_format(buf, n, "Turn: %s.", stage->agitation.how);
-		else
-			wet_text_copy(buf, n, "Turn.");
-		break;
-	case WET_CUE_REST: wet_text_copy(buf, n, "Rest."); break;
-	case WET_CUE_WATER: {
-		char which[32], all[24];
-		wet_text_format(buf, n, "Change the water: %s of %s.", ordinal_word(water_at(run, c->at_ns), which, sizeof which),
-						number_word(stage->waters.count, all, sizeof all));
-		break;
-	}
-	case WET_CUE_PAST_MOST: wet_text_format(buf, n, "%s is past its most. Go on now.", stage->name); break;
-	case WET_CUE_KEY:
-		if (run->pos.base == WET_PHASE_HANDLING)
-			say_handling(run, run->pos.stage, run->pos.piece + 1, buf, n);
-		else if (run->pos.base == WET_PHASE_EARLY) {
-			say_begun(stage, buf, n);
-			if (stage->say[0] && !stage_is_mixing(stage)) /* there it was what stood by */
-				wet_text_append(buf, n, " %s", stage->say);
-		} else if (run->pos.base == WET_PHASE_WAITING)
-			wet_text_copy(buf, n, "Heard.");
-		else
-			wet_text_copy(buf, n, "Done. The run has ended.");
-		break;
-	default: break;
-	}
-}
-
 static void answer(const struct wet_run *run, const struct candidate *c, struct wet_cue *ret_cue)
 {
 	memset(ret_cue, 0, sizeof *ret_cue);
@@ -321,7 +272,7 @@ static void answer(const struct wet_run *run, const struct candidate *c, struct 
 	ret_cue->at_boot_ns = c->at_boot_ns;
 	ret_cue->at_run_ns = c->at_ns;
 	ret_cue->stage = run->pos.stage;
-	cue_text(run, c, ret_cue->text, sizeof ret_cue->text);
+	say_cue(run, (enum wet_cue_kind)c->kind, c->at_ns, ret_cue->text, sizeof ret_cue->text);
 }
 
 /* The first cue with after_boot < at, at before the boundary. Searches windows up to the stage's last cue. */

@@ -2,6 +2,7 @@
 #ifndef WET_PROCESS_INSIDE_H
 #define WET_PROCESS_INSIDE_H
 
+#include "wetside/cues.h"
 #include "wetside/run.h"
 
 #define NS_PER_S 1000000000LL
@@ -54,7 +55,6 @@ void restart_bath(struct wet_run *run, int64_t now_ns);
 int water_at(const struct wet_run *run, int64_t now_ns);
 
 /* Words. */
-char *number_word(int n, char *buf, unsigned buf_bytes);
 char *ordinal_word(int n, char *buf, unsigned buf_bytes);
 char *lower_first(const char *text, char *buf, unsigned buf_bytes);
 void say_handling(const struct wet_run *run, int stage, int piece, char *buf, unsigned buf_bytes);
@@ -73,6 +73,10 @@ void say_time_left(const struct wet_view *view, char *buf, unsigned buf_bytes);
 /* "Begin will be refused: ...", or "Warm it: ...", of a bath at a temperature at which it can't be done by `most`; empty:
  * all is well. */
 void say_warm(const struct wet_run *run, int bath, int32_t temperature_mc, char *buf, unsigned buf_bytes);
+/* Where am I: stage, time left, what comes next, the bath's temperature and how old that is. */
+void say_where(const struct wet_run *run, const struct wet_view *view, char *buf, unsigned buf_bytes);
+/* What a cue says, of the stage that the run is in. */
+void say_cue(const struct wet_run *run, enum wet_cue_kind kind, int64_t at_ns, char *buf, unsigned n);
 #define LIGHTS_TEXT "Lights may come on if the paper box is shut and no piece is open."
 
 #endif

@@ -1,6 +1,7 @@
 /* view.c: reading a run at a time. Changes nothing. */
 #include "inside.h"
 
+#include "base/spoken.h"
 #include "base/text.h"
 
 #include <string.h>
@@ -72,7 +73,7 @@ static void view_doing(const struct wet_run *run, int64_t now_ns, const struct w
 	} else if (water_at(run, now_ns) > 0) {
 		char which[32], all[24];
 		wet_text_format(buf, n, "%s: the %s water of %s.", stage->name, ordinal_word(water_at(run, now_ns), which, sizeof which),
-						number_word(stage->waters.count, all, sizeof all));
+						wet_number_word(stage->waters.count, all, sizeof all));
 	} else if (stage->agitation.how[0]) {
 		wet_text_format(buf, n, "%s: %s.", stage->name, stage->agitation.how);
 	} else {

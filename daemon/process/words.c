@@ -1,27 +1,11 @@
 /* words.c: the sentences a run speaks. Plain, short, an order first. */
 #include "inside.h"
 
+#include "base/spoken.h"
 #include "base/text.h"
 #include "wetside/quantity.h"
 
 #include <string.h>
-
-char *number_word(int n, char *buf, unsigned buf_bytes)
-{
-	static const char *const small[] = { "zero",    "one",     "two",       "three",    "four",
-										 "five",    "six",     "seven",     "eight",    "nine",
-										 "ten",     "eleven",  "twelve",    "thirteen", "fourteen",
-										 "fifteen", "sixteen", "seventeen", "eighteen", "nineteen" };
-	static const char *const tens[] = { "", "", "twenty", "thirty", "forty", "fifty", "sixty" };
-	if (n >= 0 && n < 20)
-		return wet_text_copy(buf, buf_bytes, small[n]);
-	if (n >= 20 && n < 70) {
-		if (n % 10 == 0)
-			return wet_text_copy(buf, buf_bytes, tens[n / 10]);
-		return wet_text_format(buf, buf_bytes, "%s-%s", tens[n / 10], small[n % 10]);
-	}
-	return wet_text_format(buf, buf_bytes, "%d", n);
-}
 
 char *ordinal_word(int n, char *buf, unsigned buf_bytes)
 {
@@ -32,11 +16,11 @@ char *ordinal_word(int n, char *buf, unsigned buf_bytes)
 	if (n > 0 && n < 13)
 		return wet_text_copy(buf, buf_bytes, odd[n]);
 	if (n >= 13 && n < 20)
-		return wet_text_format(buf, buf_bytes, "%sth", number_word(n, one, sizeof one));
+		return wet_text_format(buf, buf_bytes, "%sth", wet_number_word(n, one, sizeof one));
 	if (n >= 20 && n < 70 && n % 10 == 0)
 		return wet_text_copy(buf, buf_bytes, tens[n / 10]);
 	if (n >= 20 && n < 70)
-		return wet_text_format(buf, buf_bytes, "%s-%s", number_word(n / 10 * 10, ten, sizeof ten), odd[n % 10]);
+		return wet_text_format(buf, buf_bytes, "%s-%s", wet_number_word(n / 10 * 10, ten, sizeof ten), odd[n % 10]);
 	return wet_text_format(buf, buf_bytes, "%dth", n);
 }
 
@@ -55,7 +39,7 @@ void say_handling(const struct wet_run *run, int stage, int piece, char *buf, un
 	const char *text = s->say[0] ? s->say : s->name;
 	char word[24];
 	buf[0] = '\0';
-	number_word(piece, word, sizeof word);
+	wet_number_word(piece, word, sizeof word);
 	for (const char *p = text; *p;) {
 		if (strncmp(p, "{piece}", 7) == 0) {
 			wet_text_append(buf, buf_bytes, "%s", word);
@@ -290,6 +274,42 @@ void say_time_left(const struct wet_view *view, char *buf, unsigned buf_bytes)
 		wet_text_append(buf, buf_bytes, "; %s in %s", view->next_waits ? "done" : "pour out",
 						wet_print_seconds(due_ns - view->now_ns, left, sizeof left));
 	wet_text_append(buf, buf_bytes, ".");
+}
+
+/* "19.4 C, read 3 minutes ago." */
+static void say_reading(int32_t temperature_mc, int64_t age_ns, char *buf, unsigned buf_bytes)
+{
+	char at[24], age[48];
+	if (temperature_mc == INT32_MIN || age_ns < 0)
+		return;
+	wet_print_temperature(temperature_mc, at, sizeof at);
+	if (age_ns >= 60 * NS_PER_S)
+		age_ns = age_ns / (60 * NS_PER_S) * (60 * NS_PER_S);
+	if (age_ns < 10 * NS_PER_S)
+		wet_text_append(buf, buf_bytes, " %s, just read.", at);
+	else
+		wet_text_append(buf, buf_bytes, " %s, read %s ago.", at, wet_print_seconds(age_ns, age, sizeof age));
+}
+
+void say_where(const struct wet_run *run, const struct wet_view *view, char *buf, unsigned buf_bytes)
+{
+	int32_t temperature_mc = view->temperature_mc;
+	int64_t age_ns = view->reading_age_ns;
+	bool is_plain = view->aim_ns != 0 && (view->phase == WET_PHASE_EARLY || view->phase == WET_PHASE_BETWEEN) &&
+					(view->now_ns < view->pour_out_ns || view->next_waits);
+	int bath = view->phase == WET_PHASE_WAITING ? live_stage(run)->bath : -1;
+	if (bath >= 0 && run->read_at_ns[bath] != INT64_MIN) {
+		temperature_mc = run->before_mc[bath];
+		age_ns = view->now_ns - run->read_at_ns[bath];
+	}
+	/* Where the hands are needed now, that comes first. */
+	if (is_plain)
+		wet_text_format(buf, buf_bytes, "%s, %s", live_stage(run)->name, view->left);
+	else
+		wet_text_format(buf, buf_bytes, "%s%s%s", view->doing, view->left[0] ? " " : "", view->left);
+	if (view->next[0] && view->phase != WET_PHASE_PAST && view->phase != WET_PHASE_INTERRUPTED)
+		wet_text_append(buf, buf_bytes, " %s", view->next);
+	say_reading(temperature_mc, age_ns, buf, buf_bytes);
 }
 
 void say_warm(const struct wet_run *run, int bath, int32_t temperature_mc, char *buf, unsigned buf_bytes)

@@ -106,10 +106,30 @@ void wet_speaker_close(struct wet_speaker *speaker)
 
 /* -- the file: no thread, so no lock -------------------------------------- */
 
+/* Words are written as they are said, for they can be stopped. */
+static int file_write_words(struct wet_speaker *speaker, struct wet_voice *v, int64_t frame, int64_t now_frame)
+{
+	size_t total = wet_voice_samples(v);
+	int rc = WET_OK;
+
+	while (rc == 0 && v->done < total && frame + (int64_t)v->done < now_frame) {
+		int16_t part[WET_VOICE_COPY];
+		int64_t due = now_frame - frame - (int64_t)v->done;
+		size_t n = total - v->done < WET_VOICE_COPY ? total - v->done : WET_VOICE_COPY, written = 0;
+
+		if ((int64_t)n > due) n = (size_t)due;
+		wet_voice_copy(v, v->done, v->done + n, part);
+		rc = wet_wav_mix(&speaker->wav, frame + (int64_t)v->done, part, n, &written);
+		v->done += written;
+	}
+	return rc;
+}
+
 /* Writes every tone that is due. What lies before the file's beginning or beyond its end is dropped. */
-static int file_write_due(struct wet_speaker *speaker, int64_t now_ns)
+static int file_write_due(struct wet_speaker *speaker, int64_t now_ns, bool is_last)
 {
 	struct wet_voices *voices = &speaker->voices;
+	int64_t now_frame = wet_wav_frame(&speaker->wav, now_ns);
 
 	for (size_t i = voices->count; i-- > 0;) {
 		struct wet_voice *v = &voices->voice[i];
@@ -125,7 +145,10 @@ static int file_write_due(struct wet_speaker *speaker, int64_t now_ns)
 			continue;
 		}
 		v->has_begun = true;
-		if ((rc = wet_wav_mix(&speaker->wav, frame, v->pcm->sample, v->pcm->samples, &v->done)) != 0) return rc;
+		if (v->is_words) rc = file_write_words(speaker, v, frame, is_last ? INT64_MAX : now_frame);
+		else rc = wet_wav_mix(&speaker->wav, frame, v->pcm->sample, v->pcm->samples, &v->done);
+		if (rc != 0) return rc;
+		if (v->is_words && v->done < wet_voice_samples(v)) continue; /* it is being said */
 		wet_voices_remove(voices, i);
 	}
 	return WET_OK;
@@ -137,7 +160,7 @@ static void file_commit(struct wet_speaker *speaker, int64_t now_ns, bool is_las
 	int rc;
 
 	if (speaker->health == WET_SPEAKER_LOST && now_ns < speaker->file_retry_ns && !is_last) return;
-	rc = file_write_due(speaker, now_ns);
+	rc = file_write_due(speaker, now_ns, is_last);
 	if (rc == 0 && (is_last || wet_wav_frame(&speaker->wav, now_ns - FILE_FILL_NS) >= speaker->wav.frames))
 		rc = wet_wav_extend(&speaker->wav, frames);
 	if (rc == 0) {
@@ -244,6 +267,61 @@ void wet_speaker_turn(struct wet_speaker *speaker, int64_t now_ns)
 		wet_voices_drop_late(&speaker->voices, now_ns);
 		pthread_mutex_unlock(&speaker->lock);
 	}
+}
+
+/* -- words ------------------------------------------------------------------ */
+
+struct wet_pcm *wet_speaker_words(const struct wet_speaker *speaker, const int16_t *sample, size_t samples,
+                                  uint32_t level_milli)
+{
+	struct wet_pcm *words = calloc(1, sizeof *words + samples * sizeof *sample);
+	int64_t level = (int64_t)speaker->cache.level_milli * (level_milli > 1000 ? 1000 : level_milli);
+
+	if (!words) return NULL;
+	words->samples = samples;
+	for (size_t i = 0; i < samples; i++) words->sample[i] = (int16_t)(sample[i] * level / 1000000);
+	return words;
+}
+
+size_t wet_speaker_words_samples(const struct wet_pcm *words)
+{
+	return words->samples;
+}
+
+bool wet_speaker_words_free(struct wet_speaker *speaker, struct wet_pcm *words)
+{
+	bool is_used = false;
+
+	if (speaker) {
+		pthread_mutex_lock(&speaker->lock);
+		is_used = words->users > 0;
+		pthread_mutex_unlock(&speaker->lock);
+	}
+	if (!is_used) free(words);
+	return !is_used;
+}
+
+int wet_speaker_say(struct wet_speaker *speaker, int64_t at_ns, struct wet_pcm *words)
+{
+	struct wet_voice voice = { .owner = NO_OWNER, .at_ns = at_ns, .pcm = words, .is_words = true };
+	int rc;
+
+	if (speaker->kind == WET_SPEAKER_NONE) return WET_OK;
+	pthread_mutex_lock(&speaker->lock);
+	words->users++;
+	rc = wet_voices_add(&speaker->voices, &voice);
+	if (rc != 0) words->users--;
+	pthread_mutex_unlock(&speaker->lock);
+	if (rc == 0 && speaker->feeder) wet_feeder_wake(speaker->feeder);
+	return rc;
+}
+
+void wet_speaker_stop_words(struct wet_speaker *speaker, int64_t at_ns)
+{
+	if (speaker->kind == WET_SPEAKER_FILE) file_commit(speaker, speaker->options.now_ns(speaker->options.ctx), false);
+	pthread_mutex_lock(&speaker->lock);
+	wet_voices_stop_words(&speaker->voices, at_ns);
+	pthread_mutex_unlock(&speaker->lock);
 }
 
 /* -- looking -------------------------------------------------------------- */

@@ -14,6 +14,7 @@
 
 #include <stdatomic.h>
 #include <stdbool.h>
+#include <stddef.h>
 #include <stdint.h>
 
 struct wet_speaker;
@@ -56,6 +57,20 @@ int wet_speaker_at(struct wet_speaker *speaker, uint64_t owner, int64_t at_ns, e
 int wet_speaker_now(struct wet_speaker *speaker, enum wet_tone tone, int pips);
 /* Forgets the owner's planned tones that start at or after from_ns and are not committed yet. */
 void wet_speaker_cancel(struct wet_speaker *speaker, uint64_t owner, int64_t from_ns);
+
+/* -- words -- */
+/* Samples of words, at `level_milli` of the speaker's own level; mixed as they are, so nothing is made when they sound. */
+struct wet_pcm;
+/* Copies; NULL: no memory. */
+struct wet_pcm *wet_speaker_words(const struct wet_speaker *speaker, const int16_t *sample, size_t samples,
+                                  uint32_t level_milli);
+size_t wet_speaker_words_samples(const struct wet_pcm *words);
+/* Frees words that are not sounding and not waiting to; false: they are, ask later. After the speaker was closed: always. */
+bool wet_speaker_words_free(struct wet_speaker *speaker, struct wet_pcm *words);
+/* Says them from at_ns on. The words stay the caller's, and must stay until they can be freed. */
+int wet_speaker_say(struct wet_speaker *speaker, int64_t at_ns, struct wet_pcm *words);
+/* All words stop at a time: those that begin later are forgotten, the others fade. */
+void wet_speaker_stop_words(struct wet_speaker *speaker, int64_t at_ns);
 
 /* Called once a turn of the loop: a file sink writes what has become due by now_ns. */
 void wet_speaker_turn(struct wet_speaker *speaker, int64_t now_ns);

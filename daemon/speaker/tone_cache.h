@@ -12,7 +12,7 @@
 #define WET_TONE_CACHE_ENTRIES 64
 #define WET_TONE_CACHE_BYTES (8u << 20) /* the longest tone, 64 pips, is 1.7 MB; the fixed ones together 0.5 MB */
 
-struct wet_pcm {
+struct wet_pcm { /* of a tone; or of words, which are no entry of the cache */
 	enum wet_tone tone;
 	int pips;
 	uint32_t rate_milli;

@@ -3,6 +3,7 @@
 #include "wetside/errors.h"
 
 #include <assert.h>
+#include <string.h>
 
 #define NS_PER_SAMPLE (1000000000.0 / WET_SAMPLE_RATE)
 
@@ -31,8 +32,52 @@ void wet_voices_cancel(struct wet_voices *voices, uint64_t owner, int64_t from_n
 	for (size_t i = voices->count; i-- > 0;) {
 		const struct wet_voice *v = &voices->voice[i];
 
-		if (!v->is_asap && !v->has_begun && v->owner == owner && v->at_ns >= from_ns) wet_voices_remove(voices, i);
+		if (!v->is_asap && !v->is_words && !v->has_begun && v->owner == owner && v->at_ns >= from_ns) wet_voices_remove(voices, i);
 	}
+}
+
+size_t wet_voice_samples(const struct wet_voice *voice)
+{
+	size_t end = voice->last + WET_VOICE_FADE;
+
+	return voice->is_stopped && end < voice->pcm->samples ? end : voice->pcm->samples;
+}
+
+void wet_voice_copy(const struct wet_voice *voice, size_t from, size_t to, int16_t *out)
+{
+	assert(from <= to && to - from <= WET_VOICE_COPY && to <= voice->pcm->samples);
+	memcpy(out, voice->pcm->sample + from, (to - from) * sizeof *out);
+	if (!voice->is_stopped) return;
+	for (size_t i = from > voice->last ? from : voice->last; i < to; i++) {
+		int left = i - voice->last < WET_VOICE_FADE ? WET_VOICE_FADE - (int)(i - voice->last) : 0;
+
+		out[i - from] = (int16_t)(out[i - from] * left / WET_VOICE_FADE);
+	}
+}
+
+void wet_voices_stop_words(struct wet_voices *voices, int64_t at_ns)
+{
+	for (size_t i = voices->count; i-- > 0;) {
+		struct wet_voice *v = &voices->voice[i];
+		double last = (double)(at_ns - v->at_ns) / NS_PER_SAMPLE;
+
+		if (!v->is_words || v->is_fading) continue;
+		if (!v->has_begun && last <= 0) {
+			wet_voices_remove(voices, i);
+			continue;
+		}
+		if (last < (double)v->done) last = (double)v->done;
+		if (v->is_stopped && last >= (double)v->last) continue;
+		if (last >= (double)v->pcm->samples) continue;
+		v->is_stopped = true;
+		v->last = (size_t)last;
+	}
+}
+
+/* How late it may begin. */
+static int64_t patience_ns(const struct wet_voice *v)
+{
+	return v->is_asap || v->is_words ? WET_VOICE_ASAP_LATE_NS : WET_VOICE_LATE_NS;
 }
 
 void wet_voices_drop_late(struct wet_voices *voices, int64_t now_ns)
@@ -43,7 +88,7 @@ void wet_voices_drop_late(struct wet_voices *voices, int64_t now_ns)
 
 		if (v->has_begun) {
 			if (late_ns > (int64_t)((double)v->pcm->samples * NS_PER_SAMPLE)) wet_voices_remove(voices, i);
-		} else if (late_ns > (v->is_asap ? WET_VOICE_ASAP_LATE_NS : WET_VOICE_LATE_NS)) {
+		} else if (late_ns > patience_ns(v)) {
 			voices->dropped++;
 			wet_voices_remove(voices, i);
 		}
@@ -100,12 +145,30 @@ static enum turn take_turn(struct wet_voice *v, const struct wet_clock_map *map,
 	}
 	if (frame >= first + (int64_t)frames) return WAITS;
 	if (frame < first) {
-		if ((double)(first - frame) * NS_PER_SAMPLE > (double)WET_VOICE_LATE_NS) return DROPPED;
+		if ((double)(first - frame) * NS_PER_SAMPLE > (double)patience_ns(v)) return DROPPED;
 		frame = first;
 		v->at_ns = wet_clock_map_at_ns(map, first);
 	}
 	begin_at(v, stream, frame);
 	return SOUNDS;
+}
+
+static void mix_voice(const struct wet_voice *v, size_t from, size_t to, int16_t *out)
+{
+	int16_t part[WET_VOICE_COPY];
+
+	if (!v->is_stopped) {
+		wet_mix(out, v->pcm->sample + from, to - from);
+		return;
+	}
+	while (from < to) {
+		size_t n = to - from < WET_VOICE_COPY ? to - from : WET_VOICE_COPY;
+
+		wet_voice_copy(v, from, from + n, part);
+		wet_mix(out, part, n);
+		from += n;
+		out += n;
+	}
 }
 
 bool wet_voices_mix(struct wet_voices *voices, const struct wet_clock_map *map, uint32_t stream, int64_t now_ns,
@@ -124,11 +187,16 @@ bool wet_voices_mix(struct wet_voices *voices, const struct wet_clock_map *map, 
 			wet_voices_remove(voices, i);
 			continue;
 		}
-		end = v->start_frame + (int64_t)v->pcm->samples;
+		/* What was committed before it was stopped has gone: it fades from here. */
+		if (v->is_stopped && !v->is_fading) {
+			v->is_fading = true;
+			if (v->start_frame + (int64_t)v->last < first) v->last = (size_t)(first - v->start_frame);
+		}
+		end = v->start_frame + (int64_t)wet_voice_samples(v);
 		from = v->start_frame > first ? v->start_frame : first;
 		to = end < first + (int64_t)frames ? end : first + (int64_t)frames;
 		if (from < to) {
-			wet_mix(out + (from - first), v->pcm->sample + (from - v->start_frame), (size_t)(to - from));
+			mix_voice(v, (size_t)(from - v->start_frame), (size_t)(to - v->start_frame), out + (from - first));
 			is_sounding = true;
 		}
 		if (end <= first + (int64_t)frames) wet_voices_remove(voices, i);

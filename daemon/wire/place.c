@@ -80,6 +80,11 @@ int wet_place_data(char *ret_path, size_t path_bytes, struct wet_fault *reterr)
 	return find_place("XDG_DATA_HOME", "/.local/share", "/wetside/recipes", ret_path, path_bytes, reterr);
 }
 
+int wet_place_cache_dir(char *ret_path, size_t path_bytes, struct wet_fault *reterr)
+{
+	return find_place("XDG_CACHE_HOME", "/.cache", "/wetside", ret_path, path_bytes, reterr);
+}
+
 static bool is_own_dir(const char *path)
 {
 	struct stat status;

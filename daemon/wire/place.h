@@ -19,6 +19,9 @@ int wet_place_config(char *ret_path, size_t path_bytes, struct wet_fault *reterr
 /* Own recipes: $XDG_DATA_HOME/wetside/recipes, else ~/.local/share/wetside/recipes. */
 int wet_place_data(char *ret_path, size_t path_bytes, struct wet_fault *reterr);
 
+/* What can be lost: $XDG_CACHE_HOME/wetside, else ~/.cache/wetside. */
+int wet_place_cache_dir(char *ret_path, size_t path_bytes, struct wet_fault *reterr);
+
 /* Is `path` a folder (no symbolic link), owned by us, with all rights for us and, outside `allowed_mode`
  * (0700, or 0750 for a system service), none for others? WET_ERR_NOT_FOUND, WET_ERR_PERMISSION,
  * WET_ERR_INVALID, WET_ERR_IO. */

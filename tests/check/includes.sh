@@ -34,6 +34,7 @@ BEGIN {
 	only["uv.h"] = "^daemon/host/"
 	only["sqlite3.h"] = "^daemon/ledger/"
 	only["jansson.h"] = "^(daemon/(wire|shelf|methods)|client)/"
+	only["samplerate.h"] = "^daemon/speech/"
 	only["alsa/asoundlib.h"] = "^daemon/speaker/sink_alsa[.]c$"
 	pure_ok = "^(assert|errno|float|inttypes|limits|math|stdalign|stdarg|stdbool|stddef|stdint|stdlib|string)[.]h$"
 }

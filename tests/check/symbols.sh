@@ -31,7 +31,8 @@ allowed_in_base='^(vsnprintf|snprintf|__vsnprintf_chk|__snprintf_chk|strto(l|ul|
 outside='^uv_ host
 ^sqlite3_ ledger
 ^json_|^jansson_ wire,shelf,methods
-^SHA256 shelf
+^SHA256 shelf,speech
+^src_ speech
 ^snd_ speaker
 ^sd_ host
 ^pthread_create$|^thrd_create$ speaker,host'

@@ -6,11 +6,12 @@ SOURCE = os.environ["WET_SOURCE_DIR"]
 
 
 class Daemon:
-    def __init__(self, sound="none", program="wetsided", env=None):
+    def __init__(self, sound="none", program="wetsided", env=None, voice=("--voice", "none")):
         self.dir = tempfile.mkdtemp(prefix="wetside-e2e.")
         self.socket = self.dir + "/run/socket"
         self.ledger = self.dir + "/ledger.sqlite"
         self.sound, self.program, self.env = sound, program, dict(os.environ, **(env or {}))
+        self.voice = voice  # most tests listen for tones
         self.process = None
         self.folders = []  # of recipes and notes, before the shipped ones: --recipes DIR, --safety DIR
         atexit.register(self.end)
@@ -23,7 +24,8 @@ class Daemon:
     def start(self):
         self.process = subprocess.Popen(
             [f"{BUILD}/daemon/{self.program}", "--socket", self.socket, "--ledger", self.ledger, *self.folders, "--recipes", SOURCE + "/recipes",
-             "--safety", SOURCE + "/safety", "--sound", self.sound], stderr=open(self.dir + "/log", "a"), env=self.env)
+             "--safety", SOURCE + "/safety", "--sound", self.sound,
+             *self.voice], stderr=open(self.dir + "/log", "a"), env=self.env)
         deadline = time.monotonic() + 20
         while True:
             try:
