@@ -326,7 +326,8 @@ int wet_stock_use(struct wet_stock *item, const struct wet_stock_event *why, str
 	return WET_OK;
 }
 
-/* "; has done 540 cm2", or of two baths "; fixed 0.52 m2 as first, 0.3 m2 as second; 1st rotation". */
+/* "; has done 540 cm2", or of two baths "; fixed 0.52 m2 as first, 0.3 m2 as second; pair rotated 1 time". The rotation that
+ * makes a second the first is not told before it has been one. */
 static void say_done(const struct wet_stock *item, char *buf, unsigned n)
 {
 	char a[48], b[48];
@@ -336,9 +337,14 @@ static void say_done(const struct wet_stock *item, char *buf, unsigned n)
 			wet_text_append(buf, n, "; has done %s", wet_print_quantity_about(first, 0, a, sizeof a));
 		return;
 	}
-	wet_text_append(buf, n, "; fixed %s as first, %s as second; pair rotated %d time%s",
-					wet_stock_print_area(item->area_mm2, a, sizeof a), wet_stock_print_area(item->second_mm2, b, sizeof b),
-					item->rotations, item->rotations == 1 ? "" : "s");
+	bool was_first = item->area_mm2 > 0;
+	int rotations = was_first || item->rotations == 0 ? item->rotations : item->rotations - 1;
+	if (was_first)
+		wet_text_append(buf, n, "; fixed %s as first", wet_stock_print_area(item->area_mm2, a, sizeof a));
+	wet_text_append(buf, n, "%s%s as second%s", was_first ? ", " : "; fixed ",
+					wet_stock_print_area(item->second_mm2, b, sizeof b), was_first ? "" : ", nothing yet as first");
+	if (rotations > 0 || was_first)
+		wet_text_append(buf, n, "; pair rotated %d time%s", rotations, rotations == 1 ? "" : "s");
 }
 
 char *wet_stock_print_area(int64_t area_mm2, char *buf, unsigned n)

@@ -107,7 +107,8 @@ static json_t *say_age(const struct ways *w, const struct wet_stock *item, const
 	else
 		wet_text_append(buf, n, "; its age ran out %s ago%s%s", wet_print_days(-end.left_ns, days, sizeof days),
 						standing[0] ? ", " : "", standing);
-	wet_text_append(buf, n, ", %lld %% of its age used", (long long)((end.used_ppm + 9999) / 10000));
+	if (end.used_ppm >= 10000)
+		wet_text_append(buf, n, ", %lld %% of its age used", (long long)((end.used_ppm + 9999) / 10000));
 	return json_pack("{s:I, s:I, s:I, s:s, s:s}", "age_ms", (json_int_t)(age->age_ns / 1000000), "left_ms",
 					 (json_int_t)(end.left_ns / 1000000), "used_ppm", (json_int_t)end.used_ppm, "by",
 					 end.is_by_standing ? "standing" : "recipe", "standing", wet_standing_word(age->now));

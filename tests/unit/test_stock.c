@@ -115,6 +115,11 @@ Test(stock, a_bath_of_two_keeps_both_counts)
 	cr_assert_eq(s.second_mm2, 32400);
 	cr_assert(strstr(wet_stock_line(&s, line, sizeof line), "; fixed 0.52 m2 as first, 324 cm2 as second; pair rotated 1 time"),
 			  "%s", line);
+	s.area_mm2 = 0;
+	cr_assert(strstr(wet_stock_line(&s, line, sizeof line), "; fixed 324 cm2 as second, nothing yet as first") &&
+				  !strstr(line, "rotated"),
+			  "%s", line);
+	s.area_mm2 = 520000;
 	second.second_mm2 = -1;
 	cr_assert_eq(wet_stock_use(&s, &second, NULL), WET_ERR_RANGE);
 	s.rotations = WET_STOCK_ROTATIONS + 1;
