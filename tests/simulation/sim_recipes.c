@@ -35,6 +35,27 @@ struct walk {
 	int ready[WET_RECIPE_STAGES];       /* times "ready" was sounded in it */
 };
 
+/* What was made ready when the run was armed. */
+static struct {
+	char text[2000][WET_LINE_BYTES];
+	int count;
+} ready;
+
+static void note_sentence(void *ctx, const char *text)
+{
+	(void)ctx;
+	if (ready.count < 2000)
+		wet_text_copy(ready.text[ready.count++], WET_LINE_BYTES, text);
+}
+
+static bool is_ready(const char *text)
+{
+	for (int i = 0; i < ready.count; i++)
+		if (strcmp(ready.text[i], text) == 0)
+			return true;
+	return false;
+}
+
 static void start(struct walk *w, const struct wet_recipe *recipe, bool is_rehearsal)
 {
 	struct wet_run_setup setup = { .recipe = recipe,
@@ -50,6 +71,8 @@ static void start(struct walk *w, const struct wet_recipe *recipe, bool is_rehea
 	for (int i = 0; i < WET_STAGE_KIND_N; i++)
 		setup.rate_milli[i] = is_rehearsal ? 20000 : 1000;
 	wet_run_init(&w->run, &setup, ARMED);
+	ready.count = 0;
+	wet_run_sentences(&w->run, note_sentence, NULL);
 }
 
 /* Hears every cue up to `until`. Texts must be there to be spoken, and fit the name of what comes. */
@@ -59,6 +82,10 @@ static void listen_to(struct walk *w, int64_t until)
 	while (wet_cue_next(&w->run, w->now, &cue) && cue.at_boot_ns <= until) {
 		w->now = cue.at_boot_ns;
 		const char *stage = w->recipe->stages[cue.stage].name;
+		if (cue.text[0] && !is_ready(cue.text)) {
+			printf("  %s\n", cue.text);
+			wrong("a cue says what was not made ready at arming", stage);
+		}
 		if (strchr(cue.text, '{') || strchr(cue.text, '}'))
 			wrong("braces are spoken", stage);
 		if (cue.kind == WET_CUE_NEXT || cue.kind == WET_CUE_POUR_READY) {

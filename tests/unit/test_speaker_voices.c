@@ -273,3 +273,65 @@ Test(voices, the_cache_gives_one_rendering_to_all_and_keeps_what_is_in_use)
 	cr_assert_eq(wet_tone_cache_get(&cache, &lock, WET_TONE_N, 1, 1000, &other), WET_ERR_INVALID);
 	wet_tone_cache_release(&cache);
 }
+
+static struct wet_pcm *add_words(int64_t at_ns)
+{
+	struct wet_pcm *pcm = make_pcm(9600, 1000);
+	struct wet_voice voice = { .at_ns = at_ns, .pcm = pcm, .is_words = true };
+
+	begin();
+	cr_assert_eq(wet_voices_add(&voices, &voice), WET_OK);
+	return pcm;
+}
+
+/* A fade over 10 ms from where it was stopped, then nothing; no step is larger than one of the fade. */
+static void assert_faded(int64_t from, int64_t stopped)
+{
+	for (int64_t i = from; i < stopped; i++) cr_assert_eq(heard[i], 1000, "frame %ld", (long)i);
+	for (int64_t i = stopped; i < stopped + WET_VOICE_FADE; i++)
+		cr_assert(abs(heard[i] - heard[i - 1]) <= 3 && heard[i] <= heard[i - 1], "frame %ld: %d", (long)i, heard[i]);
+	for (int64_t i = stopped + WET_VOICE_FADE; i < 48000; i++) cr_assert_eq(heard[i], 0, "frame %ld", (long)i);
+}
+
+Test(voices, words_stop_where_they_are_told_to_and_do_not_click)
+{
+	for (int64_t stop = 3000; stop < 3000 + 2 * PERIOD; stop += 53) {
+		struct wet_pcm *pcm = add_words(FRAME_NS(1000));
+
+		play(0, 0, 2400);
+		wet_voices_stop_words(&voices, FRAME_NS(stop));
+		play(0, 2400, 48000);
+		/* The clock's nanoseconds may lie a frame beside. */
+		assert_faded(1000, heard[stop - 1] == 1000 ? stop : stop - 1);
+		cr_assert_eq(voices.count, 0u);
+		cr_assert_eq(pcm->users, 0u);
+		free(pcm);
+	}
+}
+
+Test(voices, words_that_are_stopped_too_late_fade_from_what_can_still_be_changed)
+{
+	struct wet_pcm *pcm = add_words(FRAME_NS(1000));
+
+	play(0, 0, 4800);
+	wet_voices_stop_words(&voices, FRAME_NS(3000));
+	play(0, 4800, 48000);
+	assert_faded(1000, 4800);
+	free(pcm);
+}
+
+Test(voices, words_that_were_to_begin_after_the_stop_are_forgotten_and_tones_go_on)
+{
+	struct wet_pcm *words = add_words(FRAME_NS(5000)), *tone = make_pcm(100, 7);
+
+	add_planned(tone, 1, FRAME_NS(6000));
+	wet_voices_cancel(&voices, 0, FRAME_NS(0)); /* what an act takes back is tones: words have their own queue */
+	cr_assert_eq(voices.count, 2u);
+	wet_voices_stop_words(&voices, FRAME_NS(4000));
+	cr_assert_eq(words->users, 0u);
+	play(0, 0, 48000);
+	assert_heard(6000, 6100, 7);
+	cr_assert_eq(voices.dropped, 0u);
+	free(words);
+	free(tone);
+}

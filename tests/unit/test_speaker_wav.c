@@ -398,3 +398,37 @@ Test(speaker_wav, none_takes_everything_and_says_silent)
 	wet_speaker_close(speaker);
 	wet_speaker_close(NULL);
 }
+
+Test(speaker_wav, words_are_written_as_they_are_said_and_can_be_stopped)
+{
+	static int16_t said[48000];
+	struct wet_speaker *speaker = open_file();
+	struct wet_pcm *words;
+	size_t frames = 0;
+	int16_t *in_file;
+
+	for (int i = 0; i < 48000; i++) said[i] = 1000;
+	clock_ns = ORIGIN_NS;
+	words = wet_speaker_words(speaker, said, 48000, 500);
+	cr_assert_not_null(words);
+	cr_assert_eq(wet_speaker_words_samples(words), 48000u);
+	cr_assert_eq(wet_speaker_say(speaker, ORIGIN_NS + 100 * 1000000LL, words), WET_OK);
+	cr_assert_not(wet_speaker_words_free(speaker, words), "they are to be said");
+	for (int ms = 0; ms <= 500; ms += 50) {
+		clock_ns = ORIGIN_NS + ms * 1000000LL;
+		wet_speaker_turn(speaker, clock_ns);
+	}
+	wet_speaker_stop_words(speaker, clock_ns);
+	clock_ns = ORIGIN_NS + 2000 * 1000000LL;
+	wet_speaker_turn(speaker, clock_ns);
+	cr_assert(wet_speaker_words_free(speaker, words));
+	wet_speaker_close(speaker);
+	in_file = read_file(&frames);
+	for (int i = 0; i < (int)frames; i++) {
+		if (i < 4800 || i >= 24000 + 480) cr_assert_eq(in_file[i], 0, "frame %d", i);
+		else if (i < 24000) cr_assert_eq(in_file[i], 500, "frame %d", i);
+		else cr_assert_leq(abs(in_file[i] - in_file[i - 1]), 2, "frame %d", i);
+	}
+	free(in_file);
+	remove_file();
+}
