@@ -4,6 +4,7 @@
 #include "ledger/ledger.h"
 #include "methods/methods.h"
 #include "shelf/formulary.h"
+#include "shelf/phrasebook.h"
 #include "shelf/safety.h"
 #include "shelf/shelf.h"
 #include "speech/child.h"
@@ -31,6 +32,7 @@ static const char help[] = "Usage: wetsided [options]\n"
 						   "  --sound WHERE        default, alsa:NAME, file:PATH (a WAV file), or none\n"
 						   "  --level N            loudness, 0 to 1000 (800)\n"
 						   "  --voice NAME         who speaks the words: one of `espeak-ng --voices`, or none (en)\n"
+						   "  --language WHICH     a language file, or a short name as in speech/en.json (English)\n"
 						   "  --voice-rate N       words a minute, 80 to 400 (165)\n"
 						   "  --voice-level N      loudness beside the tones, 0 to 1000 (1000)\n"
 						   "  --voice-program P    what is run to speak (espeak-ng)\n"
@@ -68,7 +70,7 @@ struct options {
 	char socket[512], ledger[512], alive[520], own_recipes[512];
 	const char *recipes[DIRS], *safety[DIRS];
 	int recipe_count, safety_count;
-	const char *sound, *check_recipe, *print_note, *voice, *voice_program;
+	const char *sound, *check_recipe, *print_note, *voice, *voice_program, *language;
 	char voice_folder[512];
 	int level, voice_level, voice_rate;
 	bool is_check;
@@ -126,7 +128,7 @@ static bool is_voice(const char *name)
 static int read_options(int argc, char **argv, struct options *o)
 {
 	enum {
-		SOCKET = 1, LEDGER, RECIPES, SAFETY, SOUND, LEVEL, VOICE, VOICE_RATE, VOICE_LEVEL, VOICE_PROGRAM, CHECK,
+		SOCKET = 1, LEDGER, RECIPES, SAFETY, SOUND, LEVEL, VOICE, LANGUAGE, VOICE_RATE, VOICE_LEVEL, VOICE_PROGRAM, CHECK,
 		 CHECK_RECIPE, PRINT_NOTE, HELP, VERSION
 	};
 	static const struct option longs[] = {
@@ -137,6 +139,7 @@ static int read_options(int argc, char **argv, struct options *o)
 		{ "sound", required_argument, NULL, SOUND },
 		{ "level", required_argument, NULL, LEVEL },
 		{ "voice", required_argument, NULL, VOICE },
+		{ "language", required_argument, NULL, LANGUAGE },
 		{ "voice-rate", required_argument, NULL, VOICE_RATE },
 		{ "voice-level", required_argument, NULL, VOICE_LEVEL },
 		{ "voice-program", required_argument, NULL, VOICE_PROGRAM },
@@ -182,6 +185,7 @@ static int read_options(int argc, char **argv, struct options *o)
 				return 2;
 			}
 			break;
+		case LANGUAGE: o->language = optarg; break;
 		case VOICE_PROGRAM: o->voice_program = optarg; break;
 		case CHECK: o->is_check = true; break;
 		case CHECK_RECIPE: o->check_recipe = optarg; break;
@@ -197,6 +201,27 @@ static int read_options(int argc, char **argv, struct options *o)
 		return 2;
 	}
 	return 0;
+}
+
+/* Who speaks, and what is said: English as it is printed, unless a language is asked for. */
+static int find_language(struct options *o, struct wet_phrasebook **ret_book, struct wet_fault *fault)
+{
+	char path[512];
+	if (o->language) {
+		bool is_path = strchr(o->language, '/') != NULL;
+		wet_text_format(path, sizeof path, "%s%s%s", is_path ? "" : WET_SHARE_DIR "/speech/", o->language, is_path ? "" : ".json");
+		int rc = wet_phrasebook_read(path, ret_book, fault);
+		if (rc != 0)
+			return rc;
+		if (!o->voice)
+			o->voice = (*ret_book)->voice;
+	}
+	if (!o->voice)
+		o->voice = "en";
+	if (!o->voice[0] || is_voice(o->voice))
+		return WET_OK;
+	wet_phrasebook_free(*ret_book);
+	return wet_fault_set(fault, WET_ERR_INVALID, "voice", o->voice, "a voice's name, as in en-gb");
 }
 
 /* Without it every sentence is spoken anew; that is no fault, but told. */
@@ -282,7 +307,6 @@ int main(int argc, char **argv)
 {
 	static struct options o = { .sound = "default",
 								.level = 800,
-								.voice = "en",
 								.voice_program = "espeak-ng",
 								.voice_level = 1000,
 								.voice_rate = 165 };
@@ -306,6 +330,11 @@ int main(int argc, char **argv)
 		log_line("out of memory");
 		return 1;
 	}
+	struct wet_phrasebook *book = NULL;
+	if (find_language(&o, &book, &fault) != 0) {
+		wet_shelf_free(shelf);
+		return fail(&fault);
+	}
 	find_voice_folder(&o);
 	formulary = wet_shelf_formulary(shelf);
 	safety = wet_shelf_safety(shelf);
@@ -318,6 +347,8 @@ int main(int argc, char **argv)
 		.shelf = shelf,
 		.sound_level_milli = (uint32_t)o.level,
 		.voice = o.voice,
+		.phrases = book ? &book->phrases : NULL,
+		.is_english = !book || strncmp(book->language, "en", 2) == 0,
 		.voice_program = o.voice_program,
 		.voice_folder = o.voice_folder,
 		.voice_rate_wpm = o.voice_rate,
@@ -341,6 +372,7 @@ int main(int argc, char **argv)
 	} else {
 		(void)fail(&fault);
 	}
+	wet_phrasebook_free(book);
 	wet_shelf_free(shelf);
 	return rc == 0 ? 0 : 1;
 }

@@ -199,7 +199,7 @@ static void take_character(struct saying *s)
 	wet_text_append(s->buf, s->buf_bytes, "%.*s", (int)(s->p - from), from);
 }
 
-char *wet_spoken(const char *text, char *buf, unsigned buf_bytes)
+static char *say_all(const char *text, bool is_english, char *buf, unsigned buf_bytes)
 {
 	struct saying s = { text, buf, buf_bytes };
 	char before = ' ';
@@ -207,13 +207,13 @@ char *wet_spoken(const char *text, char *buf, unsigned buf_bytes)
 	while (*s.p) {
 		const char *from = s.p;
 		char c = *s.p;
-		if (is_digit(c) && !is_letter(before)) {
+		if (is_english && is_digit(c) && !is_letter(before)) {
 			if (!take_clock(&s) && !take_time(&s))
 				take_number(&s);
 			before = ' ';
 			continue;
 		}
-		if (c == '-' && is_digit(s.p[1]))
+		if (is_english && c == '-' && is_digit(s.p[1]))
 			say(&s, before == ' ' ? "minus " : " ");
 		else if ((unsigned char)c < 0x20 || c == 0x7f || strchr("[]{}<>|\\^_`@", c))
 			say(&s, " ");
@@ -224,4 +224,14 @@ char *wet_spoken(const char *text, char *buf, unsigned buf_bytes)
 		s.p += s.p == from;
 	}
 	return buf;
+}
+
+char *wet_spoken(const char *text, char *buf, unsigned buf_bytes)
+{
+	return say_all(text, true, buf, buf_bytes);
+}
+
+char *wet_spoken_as_is(const char *text, char *buf, unsigned buf_bytes)
+{
+	return say_all(text, false, buf, buf_bytes);
 }

@@ -1,5 +1,5 @@
 /* spoken.h: numbers, times and units as a voice says them. Leaf: libc only, no allocation. English; what else is said is
- * data, so this is the one place that a translation of the numbers replaces. */
+ * data, and another language leaves the numbers to its voice. */
 #ifndef WET_SPOKEN_H
 #define WET_SPOKEN_H
 
@@ -9,5 +9,8 @@ char *wet_number_word(int n, char *buf, unsigned buf_bytes);
  * four degrees", "tank-2" "tank two". Brackets and control bytes, which a voice might take for orders, become blanks.
  * Returns buf. */
 char *wet_spoken(const char *text, char *buf, unsigned buf_bytes);
+
+/* What a voice might take for orders only: for a language whose voice says numbers itself. */
+char *wet_spoken_as_is(const char *text, char *buf, unsigned buf_bytes);
 
 #endif

@@ -2,6 +2,7 @@
 #ifndef WET_HOST_H
 #define WET_HOST_H
 
+#include "base/phrases.h"
 #include "darkroom/darkroom.h"
 #include "wire/rpc.h"
 
@@ -19,6 +20,8 @@ struct wet_host_options {
 	const char *voice_program; /* a name looked for in PATH, or a path */
 	const char *voice_folder;  /* where spoken sentences are kept; empty: nowhere */
 	int voice_rate_wpm;
+	const struct wet_phrases *phrases; /* what is said for each sentence; NULL: what is printed, in English */
+	bool is_english; /* so numbers and times are said our way; another voice says its own */
 	uint32_t voice_level_milli; /* of the tones' level */
 	void (*log)(const char *line); /* one line for the journal */
 	/* What to do with a request, and how a run is shown; wired by main, so that nothing here points up. */

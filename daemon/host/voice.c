@@ -91,6 +91,16 @@ bool voice_is_well(void *ctx, char *text, unsigned text_bytes)
 
 /* -- what is to be said -------------------------------------------------------------- */
 
+/* A printed text as the voice gets it. */
+static const char *speak(const struct voice *v, const char *text, char *buf, unsigned buf_bytes)
+{
+	char said[VOICE_TEXT_BYTES];
+	const struct wet_phrases *phrases = v->host->options.phrases;
+	if (phrases)
+		text = wet_phrases_say(phrases, text, said, sizeof said, NULL);
+	return v->host->options.is_english ? wet_spoken(text, buf, buf_bytes) : wet_spoken_as_is(text, buf, buf_bytes);
+}
+
 void voice_say_soon(void *ctx, const char *text)
 {
 	struct voice *v = ((struct wet_host *)ctx)->voice;
@@ -99,7 +109,7 @@ void voice_say_soon(void *ctx, const char *text)
 		return;
 	v->wants_release = text == NULL;
 	if (text)
-		(void)words_want(v, wet_spoken(text, spoken, sizeof spoken), false);
+		(void)words_want(v, speak(v, text, spoken, sizeof spoken), false);
 }
 
 /* The emergency, a lost sound: told to each run, said once. */
@@ -139,9 +149,9 @@ void voice_say(void *ctx, const struct wet_saying *saying)
 							  .until_ns = saying->until_ns,
 							  .pips = saying->pips };
 	if (v && saying->name[0])
-		s.words[0] = ask(v, wet_spoken(saying->name, spoken, sizeof spoken));
+		s.words[0] = ask(v, speak(v, saying->name, spoken, sizeof spoken));
 	if (v)
-		s.words[1] = ask(v, wet_spoken(saying->text, spoken, sizeof spoken));
+		s.words[1] = ask(v, speak(v, saying->text, spoken, sizeof spoken));
 	if (!s.words[1]) {
 		if (s.pips > 0)
 			(void)wet_speaker_now(((struct wet_host *)ctx)->speaker, WET_TONE_PIPS, s.pips);

@@ -1,6 +1,7 @@
 """The daemon speaks: with espeak-ng (Debian package espeak-ng; without it this fails, unless WET_WITHOUT_ESPEAK is set), and
 with voices that are not there, hang, are slow, die or write what is no sound. Judged by the recording of the file sink."""
-import array, concurrent.futures, glob, math, os, re, shutil, sys, time
+import array, concurrent.futures, glob, json, math, os, re, shutil, sys, time
+from paced import Session
 from rehearsal import length_ms
 from wet import Daemon, until
 
@@ -38,7 +39,7 @@ class Speaker(Daemon):
         if script:
             program = self.dir + "/fake-voice"
             with open(program, "w") as f:
-                f.write(f"#!/bin/sh\necho run >>{self.dir}/runs\n" + script + "\n")
+                f.write("#!/bin/sh\n" + script + "\n")
             os.chmod(program, 0o755)
         if program:
             self.voice = ("--voice-program", program)
@@ -49,11 +50,12 @@ class Speaker(Daemon):
     def children(self):
         return open(f"/proc/{self.process.pid}/task/{self.process.pid}/children").read().split()
 
-    def runs(self):
+    def told(self):
+        """What a fake voice was given to say."""
         try:
-            return len(open(self.dir + "/runs").readlines())
+            return open(self.dir + "/texts").read()
         except FileNotFoundError:
-            return 0
+            return ""
 
     def record(self):
         return Recording(self.wav)
@@ -138,6 +140,14 @@ def rehearsal():
     d.clean()
 
 
+def on_a_card():
+    # -- a card that keeps time: words in between, and no tone is later for them ------------
+    session = Session(voice=())
+    session.start()
+    session.join()
+    session.report()
+
+
 def asked():
     # -- asked: a second at the most; kept; damage noticed --------------------------------------
     d = Speaker()
@@ -185,6 +195,27 @@ def asked():
     print("asked, damaged, without a folder: spoken", flush=True)
 
 
+def translated():
+    # -- a language file: what is said, by whom; what is printed stays English --------------------
+    d = Speaker("cat >$(dirname $0)/text.$$; cat $(dirname $0)/text.$$ >>$(dirname $0)/texts\n"
+                "printf '%s ' \"$@\" >>$(dirname $0)/args; exec espeak-ng \"$@\" <$(dirname $0)/text.$$")
+    with open(d.dir + "/de.json", "w") as f:
+        json.dump({"language": "de", "voice": "de", "phrases": {"{1} next, {2}.": "Danach {1}, {2}.", "Rest.": "Ruhe.",
+                                                                "Developer": "Entwickler"}}, f)
+    d.voice += ("--language", d.dir + "/de.json")
+    c = d.start()
+    until(lambda: d.voice_is(c)["health"] == "well", "the voice is well")
+    arm(c)
+    until(lambda: "Ruhe.\n" in d.told(), "a sentence in the other language")
+    texts = until(lambda: [t for t in d.told().split("\n") if t.startswith("Danach ")], "with holes")
+    assert not any(" next, " in t for t in texts), texts
+    assert "-v de " in open(d.dir + "/args").read()
+    printed = c.call("run.where", run="creek")["text"]
+    assert "amera" in printed, f"what is printed stays as it is: {printed}"
+    d.stop()
+    d.clean()
+
+
 def number_spoken():
     # -- the number of the sound check is spoken, no pips -------------------------------------------
     d = Speaker()
@@ -229,8 +260,8 @@ def text_is_text():
     c = d.start()
     until(lambda: d.voice_is(c)["health"] == "not well", "it is no voice")
     c.call("run.rehearse", recipe=TANK, run="-x $(touch pwned) `id` [[x]] --help", rate="1", mine=True)
-    until(lambda: "touch" in open(d.dir + "/texts").read(), "the name is to be said")
-    args, texts = open(d.dir + "/args").read().split("\n"), open(d.dir + "/texts").read()
+    until(lambda: "touch" in d.told(), "the name is to be said")
+    args, texts = open(d.dir + "/args").read().split("\n"), d.told()
     assert not any("touch" in a or "-x" in a for a in args), args
     assert "[" not in texts and "`" not in texts, texts
     d.stop()
@@ -271,7 +302,7 @@ if not shutil.which("espeak-ng") and "WET_WITHOUT_ESPEAK" not in os.environ:
     sys.exit("espeak-ng is not there: apt-get install espeak-ng, or set WET_WITHOUT_ESPEAK")
 jobs = [(killed,), (text_is_text,), (idle,), (number_in_pips,)]
 if shutil.which("espeak-ng"):
-    jobs = [(rehearsal,), (asked,), (number_spoken,)] + jobs
+    jobs = [(rehearsal,), (on_a_card,), (asked,), (translated,), (number_spoken,)] + jobs
 jobs.append((lambda: tone_only("absent", "not there", program="/nonexistent/voice"),))
 jobs.append((lambda: tone_only("hangs", "over 1.5 s", "exec sleep 1000"),))
 jobs.append((lambda: tone_only("its child hangs", "over 1.5 s", "sleep 1000"),))

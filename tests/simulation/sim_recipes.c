@@ -2,6 +2,7 @@
  * the rehearsal presses its own keys. Nothing here knows a recipe by name: light, ends and the order of cues are
  * held against what the design asks of any recipe. */
 #include "base/text.h"
+#include "shelf/phrasebook.h"
 #include "shelf/shelf.h"
 #include "shelf_files.h"
 #include "wetside/cues.h"
@@ -48,6 +49,26 @@ static void note_sentence(void *ctx, const char *text)
 		wet_text_copy(ready.text[ready.count++], WET_LINE_BYTES, text);
 }
 
+/* The language file lists it, so that it can be translated; or it is the recipe's own text, which is written anew there. */
+static struct wet_phrasebook *english;
+
+static void must_be_known(const struct wet_recipe *recipe, const char *text)
+{
+	char said[WET_LINE_BYTES * 2];
+	bool is_known, is_own = false;
+	wet_phrases_say(&english->phrases, text, said, sizeof said, &is_known);
+	for (int i = 0; i < recipe->stage_count && !is_known && !is_own; i++) {
+		const struct wet_stage *s = &recipe->stages[i];
+		size_t n = strcspn(s->say, "{"), name_bytes = strlen(s->name);
+		is_own = (n > 0 && strstr(text, s->say[n] ? "" : s->say) && (s->say[n] == '\0' || strncmp(text, s->say, n) == 0)) ||
+				 (strncmp(text, s->name, name_bytes) == 0 && text[name_bytes] == '.');
+	}
+	if (strcmp(said, text) != 0)
+		wrong("the English file changes a sentence", text);
+	if (!is_known && !is_own)
+		wrong("no phrase of the language file", text);
+}
+
 static bool is_ready(const char *text)
 {
 	for (int i = 0; i < ready.count; i++)
@@ -73,6 +94,8 @@ static void start(struct walk *w, const struct wet_recipe *recipe, bool is_rehea
 	wet_run_init(&w->run, &setup, ARMED);
 	ready.count = 0;
 	wet_run_sentences(&w->run, note_sentence, NULL);
+	for (int i = 0; i < ready.count; i++)
+		must_be_known(recipe, ready.text[i]);
 }
 
 /* Hears every cue up to `until`. Texts must be there to be spoken, and fit the name of what comes. */
@@ -232,6 +255,11 @@ int main(void)
 	char line[600];
 	if (wet_shelf_open(&shelf, recipes, safety) != 0 || wet_shelf_count(shelf) == 0)
 		return 2;
+	struct wet_fault missing = { 0 };
+	if (wet_phrasebook_read(WET_SOURCE_DIR "/daemon/ship/speech/en.json", &english, &missing) != 0) {
+		puts(wet_fault_line(&missing, line, sizeof line));
+		return 2;
+	}
 	for (size_t i = 0; i < wet_shelf_fault_count(shelf); i++, bad++)
 		puts(wet_fault_line(wet_shelf_fault(shelf, i), line, sizeof line));
 	for (size_t i = 0; i < wet_shelf_count(shelf); i++) {
@@ -245,6 +273,7 @@ int main(void)
 		walk_by_itself(r);
 	}
 	printf("%zu recipes walked\n", wet_shelf_count(shelf));
+	wet_phrasebook_free(english);
 	wet_shelf_free(shelf);
 	return bad != 0;
 }
