@@ -312,7 +312,7 @@ int main(int argc, char **argv)
 								.voice_rate = 165 };
 	struct wet_fault fault = { 0 };
 	if (argc > 3 && strcmp(argv[1], WET_CHILD_WORD) == 0) /* not a daemon: a step towards the voice's program */
-		return wet_child_become(argv + 3, (int)strtol(argv[2], NULL, 10));
+		wet_child_become(argv + 3, (int)strtol(argv[2], NULL, 10));
 	struct wet_shelf *shelf = NULL;
 	const struct wet_formulary *formulary;
 	const struct wet_safety *safety;

@@ -1,6 +1,7 @@
 /* voice_store.c: the words in memory. */
 #include "host/voice_inside.h"
 
+#include <malloc.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -135,6 +136,7 @@ void words_release(struct voice *voice, bool is_all)
 		for (struct words **p = &voice->bucket[i]; *p;)
 			if (!drop(voice, p))
 				p = &(*p)->next;
+	(void)malloc_trim(0); /* some twenty megabytes, and nobody is listening now */
 }
 
 void words_free_all(struct voice *voice)

@@ -11,13 +11,13 @@
 #define MEMORY_BYTES (512UL << 20)
 #define FILE_BYTES (64UL << 20)
 
-int wet_child_become(char *const argv[], int parent)
+_Noreturn void wet_child_become(char *const argv[], int parent)
 {
 	struct rlimit memory = { MEMORY_BYTES, MEMORY_BYTES }, cpu = { WET_CHILD_SECONDS, WET_CHILD_SECONDS }, none = { 0, 0 };
 	struct rlimit file = { FILE_BYTES, FILE_BYTES };
 	/* Killed with the daemon; and if that died before this line, nobody waits for the words. */
 	if (prctl(PR_SET_PDEATHSIG, SIGKILL) != 0 || getppid() != parent)
-		return 1;
+		_exit(1);
 	(void)prctl(PR_SET_NO_NEW_PRIVS, 1UL, 0UL, 0UL, 0UL);
 	(void)alarm(WET_CHILD_SECONDS); /* it outlasts the change of program */
 	(void)setrlimit(RLIMIT_AS, &memory);
@@ -26,5 +26,5 @@ int wet_child_become(char *const argv[], int parent)
 	(void)setrlimit(RLIMIT_CORE, &none);
 	(void)syscall(SYS_close_range, 3U, ~0U, 0U);
 	(void)execvp(argv[0], argv);
-	return WET_CHILD_MISSING;
+	_exit(WET_CHILD_MISSING);
 }

@@ -9,7 +9,7 @@
 #define WET_CHILD_MISSING 127 /* its status where the program isn't there, or may not be run */
 #define WET_CHILD_SECONDS 5   /* whatever happens to the daemon, it ends after this */
 
-/* argv: of the program, NULL-terminated; parent: the daemon's process id. Returns only on failure: the exit status. */
-int wet_child_become(char *const argv[], int parent);
+/* argv: of the program, NULL-terminated; parent: the daemon's process id. Ends the process where it can't. */
+_Noreturn void wet_child_become(char *const argv[], int parent);
 
 #endif

@@ -219,6 +219,8 @@ seed_call darkroom 'int sqlite3_libversion_number(void);' 'sqlite3_libversion_nu
 red symbols "darkroom: calls sqlite3_libversion_number, which belongs to ledger only"
 seed_call wire 'unsigned uv_version(void);' '(int)uv_version()'
 red symbols "wire: calls uv_version, which belongs to host only"
+seed_call wire 'const char *src_get_version(void);' 'src_get_version() != 0'
+red symbols "wire: calls src_get_version, which belongs to speech only"
 seed_call darkroom '#include <time.h>' '(int)clock_gettime(CLOCK_MONOTONIC, NULL)'
 red symbols "darkroom: calls clock_gettime; it takes the world as ports"
 echo 'int shared_name; ' | tee daemon/base/seed.c >daemon/heat/seed.c
@@ -238,6 +240,9 @@ red includes "<jansson.h> belongs to"
 mkdir -p daemon/speaker && echo 'speaker shell base - - -' >>"$scratch/build/rooms.txt"
 seed_include daemon/speaker/speaker.c '<alsa/asoundlib.h>'
 red includes "<alsa/asoundlib.h> belongs to"
+mkdir -p daemon/speaker && echo 'speaker shell base - - -' >>"$scratch/build/rooms.txt"
+seed_include daemon/speaker/speaker.c '<samplerate.h>'
+red includes "<samplerate.h> belongs to"
 seed_include daemon/heat/heat.c '<time.h>'
 red includes "<time.h> in heat, which is pure"
 seed_include daemon/heat/heat.c '"wire/wire.h"'
