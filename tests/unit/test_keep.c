@@ -8,9 +8,11 @@
 #include <dirent.h>
 #include <fcntl.h>
 #include <math.h>
+#include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/resource.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -214,6 +216,28 @@ Test(keep, a_folder_that_is_not_there_or_not_writable, .init = make_folder, .fin
 	cr_assert_eq(wet_keep_put(away, "00", in, 10), WET_ERR_NOT_FOUND);
 	cr_assert_eq(wet_keep_put("/proc/self", "00", in, 10) == WET_OK, false);
 	wet_keep_trim(away, 0);
+}
+
+/* A full disk, as a limit on files gives it: nothing half is kept, and nothing is left beside. */
+Test(keep, a_full_disk_keeps_nothing_half, .init = make_folder, .fini = remove_folder)
+{
+	int16_t in[1000] = { 1 }, *out;
+	size_t samples;
+	struct rlimit limit = { 500, RLIM_INFINITY }, none = { RLIM_INFINITY, RLIM_INFINITY };
+	char key[WET_KEEP_KEY_BYTES];
+	int files = 0;
+	wet_keep_key("p", "en", 165, "Rest.", key);
+	signal(SIGXFSZ, SIG_IGN);
+	cr_assert_eq(setrlimit(RLIMIT_FSIZE, &limit), 0);
+	int rc = wet_keep_put(folder, key, in, 1000);
+	cr_assert_eq(setrlimit(RLIMIT_FSIZE, &none), 0);
+	cr_assert_eq(rc, WET_ERR_FULL);
+	cr_assert_eq(wet_keep_get(folder, key, &out, &samples), WET_ERR_NOT_FOUND);
+	DIR *dir = opendir(folder);
+	for (const struct dirent *e; (e = readdir(dir)) != NULL;)
+		files += e->d_name[0] != '.';
+	closedir(dir);
+	cr_assert_eq(files, 0);
 }
 
 Test(keep, the_oldest_go_when_it_is_too_much, .init = make_folder, .fini = remove_folder)
