@@ -46,6 +46,23 @@ static bool is_name_taken(struct wet_darkroom *d, const char *name)
 	return is_taken;
 }
 
+static bool is_to_be(const struct wet_arming *want, const struct wet_recipe *recipe, bool is_rehearsal)
+{
+	return wet_recipe_is_mix(recipe) && !is_rehearsal && recipe->makes.is_bath == want->mix.is_bath &&
+		   strcmp(recipe->makes.name, want->mix.called) == 0;
+}
+
+/* Of what another run is mixing: its label is told this name. */
+static bool is_label_taken(const struct wet_darkroom *d, const struct wet_arming *want)
+{
+	bool is_taken = false;
+	for (const struct wet_live *l = d->newest; l && !is_taken; l = l->older)
+		is_taken = !wet_live_is_over(l) && is_to_be(want, l->run.setup.recipe, l->run.setup.is_rehearsal);
+	for (const struct arming *a = d->armings; a && !is_taken; a = a->next)
+		is_taken = is_to_be(want, &a->recipe, a->want.is_rehearsal);
+	return is_taken;
+}
+
 static void free_arming(struct arming *a)
 {
 	free(a->json);
@@ -120,6 +137,8 @@ struct finding {
 	struct wet_job job;
 	struct wet_darkroom *darkroom;
 	struct wet_arming want;
+	char asked[WET_NAME_BYTES]; /* the name a mix shall have on the shelf */
+	int number;                 /* of the last name that was tried */
 	wet_armed_cb *cb;
 	void *ctx;
 };
@@ -149,7 +168,7 @@ static int find_work(struct wet_job *job, struct wet_ledger *ledger, struct wet_
 	struct finding *f = job->ctx;
 	int load = 0;
 	if (f->want.is_mix)
-		return mix_find_name(ledger, &f->want.mix, reterr);
+		return mix_find_name(ledger, &f->want.mix, &f->number, reterr);
 	struct wet_kept_plan *p = next_load(ledger, f->want.plan_name, &load, reterr);
 	if (!p)
 		return reterr->err;
@@ -160,10 +179,23 @@ static int find_work(struct wet_job *job, struct wet_ledger *ledger, struct wet_
 	return WET_OK;
 }
 
+static void find_done(struct wet_job *job, const struct wet_fault *fault);
+
+static void find(struct finding *f)
+{
+	f->job = (struct wet_job){ .work = find_work, .done = find_done, .ctx = f, .is_once = true };
+	f->darkroom->ports.store(f->darkroom->ports.ctx, &f->job);
+}
+
 static void find_done(struct wet_job *job, const struct wet_fault *fault)
 {
 	struct finding *f = job->ctx;
 	struct wet_armed armed = { 0 };
+	if (fault->err == WET_OK && f->want.is_mix && is_label_taken(f->darkroom, &f->want)) {
+		wet_text_copy(f->want.mix.called, sizeof f->want.mix.called, f->asked);
+		find(f); /* the next name */
+		return;
+	}
 	if (fault->err == WET_OK)
 		arm_known(f->darkroom, &f->want, f->cb, f->ctx);
 	else
@@ -528,8 +560,9 @@ void wet_darkroom_arm(struct wet_darkroom *d, const struct wet_arming *want, wet
 	}
 	f->darkroom = d;
 	f->want = *want;
+	if (want->is_mix)
+		wet_text_copy(f->asked, sizeof f->asked, want->mix.called);
 	f->cb = cb;
 	f->ctx = ctx;
-	f->job = (struct wet_job){ .work = find_work, .done = find_done, .ctx = f, .is_once = true };
-	d->ports.store(d->ports.ctx, &f->job);
+	find(f);
 }

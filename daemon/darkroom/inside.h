@@ -109,8 +109,8 @@ void wash_join_others(struct wet_darkroom *d, struct wet_live *live, int64_t pie
 /* Must a run that says "lights may come on" wait for this one? In one room, but never paper for a rehearsal. */
 bool light_concerns(const struct wet_live *other, const struct wet_live *live);
 /* On the ledger's thread: the name it will have on the shelf, the one that is asked for or the formula's with a number.
- * WET_ERR_EXISTS: what is asked for stands there. */
-int mix_find_name(struct wet_ledger *ledger, struct wet_mixing *mix, struct wet_fault *reterr);
+ * *number: of the last that was tried, 0 at first. WET_ERR_EXISTS: what is asked for stands there, or was tried. */
+int mix_find_name(struct wet_ledger *ledger, struct wet_mixing *mix, int *number, struct wet_fault *reterr);
 /* On the ledger's thread: puts it on the shelf, once a run. */
 int mix_book(struct wet_ledger *ledger, int64_t run_id, const struct wet_product *makes, int64_t wall_ms, uint32_t uid,
 			 struct wet_fault *reterr);

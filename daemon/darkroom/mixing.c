@@ -38,7 +38,7 @@ static int is_name_free(struct wet_ledger *ledger, enum wet_stock_kind kind, con
 	return rc == WET_ERR_NOT_FOUND ? WET_OK : rc;
 }
 
-int mix_find_name(struct wet_ledger *ledger, struct wet_mixing *mix, struct wet_fault *reterr)
+int mix_find_name(struct wet_ledger *ledger, struct wet_mixing *mix, int *number, struct wet_fault *reterr)
 {
 	struct wet_product makes = { .is_bath = mix->is_bath, .volume_ul = mix->list.steps[mix->list.step_count - 1].shown };
 	struct wet_stock item;
@@ -46,11 +46,12 @@ int mix_find_name(struct wet_ledger *ledger, struct wet_mixing *mix, struct wet_
 	char name[WET_NAME_BYTES];
 	wet_text_copy(makes.what, sizeof makes.what, mix->formula->name);
 	wet_text_copy(makes.name, sizeof makes.name, is_named ? mix->called : mix->formula->name);
+	wet_text_copy(name, sizeof name, makes.name);
 	item_of(&makes, 0, &item);
 	int rc = wet_stock_check(&item, reterr); /* what can't be put there at the end is not begun */
 	enum wet_stock_kind kind = item.kind;
-	for (int i = 1; rc == 0 && !is_free && i <= (is_named ? 1 : NAMES_TRIED); i++) {
-		numbered(is_named ? mix->called : mix->formula->name, i, name, sizeof name);
+	while (rc == 0 && !is_free && *number < (is_named ? 1 : NAMES_TRIED)) {
+		numbered(is_named ? mix->called : mix->formula->name, ++*number, name, sizeof name);
 		rc = is_name_free(ledger, kind, name, &is_free, reterr);
 	}
 	if (rc == 0 && !is_free)
@@ -67,7 +68,8 @@ int mix_book(struct wet_ledger *ledger, int64_t run_id, const struct wet_product
 	struct wet_stock item;
 	struct wet_stock_event why = { .act = WET_STOCK_ACT_ADD, .wall_ms = wall_ms, .uid = uid };
 	item_of(makes, wall_ms, &item);
-	wet_text_format(why.token, sizeof why.token, "mixed-by-run-%lld", (long long)run_id);
+	/* With its time: a run of another ledger whose history was taken in may have had the number. */
+	wet_text_format(why.token, sizeof why.token, "mix-%lld-%lld", (long long)run_id, (long long)wall_ms);
 	wet_text_format(why.note, sizeof why.note, "mixed by run %lld", (long long)run_id);
 	int rc = WET_ERR_EXISTS;
 	/* Its name was free when it was armed. Somebody who took it since is not written over; the same booking once more
