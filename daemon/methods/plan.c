@@ -395,7 +395,7 @@ void serve_plan(struct wet_call *c)
 	bool is_good = want_text(c, "recipe", true, r->recipe_name, sizeof r->recipe_name) &&
 				   want_text(c, "vessel", true, r->vessel_name, sizeof r->vessel_name) &&
 				   want_text(c, "washer", false, r->washer_name, sizeof r->washer_name) &&
-				   want_text(c, "keep", false, r->keep, sizeof r->keep) && want_bool(c, "trial", &r->wants_trial) &&
+				   want_name(c, "keep", r->keep, sizeof r->keep) && want_bool(c, "trial", &r->wants_trial) &&
 				   want_bool(c, "mix_lots", &r->mixes_lots) &&
 				   want_bool(c, "stale_air", &r->is_stale_air) &&
 				   want_temperature(c, "hot", false, &r->hot_mc) && want_temperature(c, "cold", false, &r->cold_mc) &&

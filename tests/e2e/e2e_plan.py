@@ -40,6 +40,8 @@ refused(-32602, "plan.compute", **dict(SIX, pieces=[]))
 refused(-32602, "plan.compute", **dict(SIX, pieces=[{"count": 0, "size": "9x12cm"}]))
 refused(1017, "plan.compute", **dict(SIX, recipe="negative-resin-coated-trays"))
 refused(1009, "run.arm", plan="no-such")
+for name in ("a\x1b[2J", "\u202e", "\ufeff"):  # its baths would be called so
+    refused(-32602, "plan.compute", keep=name, **SIX)
 first, again = c.call("plan.compute", **SIX), c.call("plan.compute", **SIX)
 assert first == again and first["is_feasible"] and len(first["loads"]) == 2, first
 for bath in first["baths"]:
