@@ -30,12 +30,15 @@ static bool add_within(json_t *list, json_t *value, size_t *left)
 	return json_array_append_new(list, value) == 0;
 }
 
+/* The tables first: what is wrong with them is wrong with many a recipe. */
 static json_t *faults_json(struct wet_shelf *shelf, size_t left)
 {
 	json_t *list = json_array();
-	for (size_t i = 0; i < wet_shelf_fault_count(shelf) && i < WET_PAGE; i++) {
+	const struct wet_safety *safety = wet_shelf_safety(shelf);
+	size_t tables = (size_t)safety->fault_count;
+	for (size_t i = 0; i < tables + wet_shelf_fault_count(shelf) && i < WET_PAGE; i++) {
 		char line[512];
-		wet_fault_line(wet_shelf_fault(shelf, i), line, sizeof line);
+		wet_fault_line(i < tables ? &safety->faults[i] : wet_shelf_fault(shelf, i - tables), line, sizeof line);
 		if (!add_within(list, json_string(line), &left))
 			break;
 	}

@@ -238,6 +238,7 @@ static void put_page(struct page *p, const struct wet_formulary *formulary, cons
 	put_wrapped(&p->sources, "# Sources of the safety note: ", "  ", title);
 	if (wet_formula_is_hazardous(p->safety, table, f))
 		put_wrapped(&p->text, "", "", "Read this once before you mix it for the first time and acknowledge it.");
+	put_gaps(p);
 	put_heading(p, "First: what to wear, what to open");
 	put_rules(p, WET_SECTION_WEAR);
 	put_heading(p, "What can hurt");

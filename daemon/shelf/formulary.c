@@ -170,6 +170,12 @@ int wet_formulary_open(struct wet_formulary **ret_formulary, const char *const *
 	int rc = f != NULL ? WET_OK : WET_ERR_NOMEM;
 	for (size_t i = 0; rc == 0 && recipe_dirs[i] != NULL && !f->has_table && f->fault_count == 0; i++)
 		rc = load_table(f, recipe_dirs[i]);
+	if (rc == 0 && !f->has_table && f->fault_count == 0 && recipe_dirs[0] != NULL) {
+		struct wet_fault fault = { 0 };
+		wet_fault_set(&fault, WET_ERR_NOT_FOUND, WET_SUBSTANCES_FILE, NULL,
+					  "a file of that name in a folder of recipes: without it there are no formulas");
+		add_fault(f, &fault);
+	}
 	for (size_t i = 0; rc == 0 && recipe_dirs[i] != NULL && f->has_table; i++)
 		rc = take_folder(f, recipe_dirs[i]);
 	if (rc != 0) {

@@ -52,6 +52,8 @@ extern const char *const note_classes_from; /* what a line rests on that was com
 void put_wrapped(struct text *text, const char *first, const char *rest, const char *line);
 /* A line of the page, and behind it what it rests on. */
 void put_entry(struct page *page, const char *line, const char *const *cited, int cited_count);
+/* That the page is not whole, where a table could not be used. */
+void put_gaps(struct page *page);
 void put_heading(struct page *page, const char *heading);
 void put_rules(struct page *page, int section);
 /* The entries of a member of the root, {"text", "source"}. */

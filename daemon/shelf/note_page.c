@@ -509,6 +509,14 @@ void put_heading(struct page *p, const char *heading)
 	}
 }
 
+void put_gaps(struct page *p)
+{
+	if (p->safety && p->safety->fault_count > 0)
+		put_wrapped(&p->text, "", "",
+					"NOT WHOLE: a table of safety data could not be used, so that a danger may be missing here; `wetside "
+					"status` names the file. Until it is mended go by the safety data sheets, and mix nothing with anything.");
+}
+
 static void put_sections(struct page *p, const struct meeting *m)
 {
 	bool is_reviewed = !p->safety || p->safety->practice.is_first_aid_reviewed;
@@ -549,6 +557,7 @@ void note_render(const json_t *root, const struct note_contents *c, struct note 
 						c->reason);
 		put_wrapped(&p.text, "", "", reason);
 	}
+	put_gaps(&p);
 	put_sections(&p, p.safety ? m : NULL);
 	wet_text_format(reason, sizeof reason, "Sources: wetside safety %s --sources%s", c->recipe->name,
 					c->known != 0 ? ". Classed by our formulas." : "");
