@@ -180,7 +180,7 @@ struct mix {
 	const struct wet_formula_want *want;
 	struct wet_weigh_out *list;
 	struct wet_fault *fault;
-	int64_t liquids_ul;
+	int64_t liquids_ul, water_ul;
 };
 
 /* n * a / d, rounded half up; all positive. */
@@ -301,6 +301,15 @@ static int owned_form(const struct mix *m, int form)
 	return form;
 }
 
+/* The water that a solution would have brought along, where a solid is owned instead: it is wanted to dissolve in. */
+static int64_t water_in(const struct wet_form *form, double volume_ul)
+{
+	double solids = form->percent_milli / 100000.0;
+	if (!wet_form_is_liquid(form) || form->percent_milli == 0)
+		return 0;
+	return llround(form->is_by_volume ? volume_ul : volume_ul * form->density_ug_per_ml / 1e6 * (1 - solids));
+}
+
 static int add_line(struct mix *m, int line)
 {
 	const struct wet_ingredient *in = &m->formula->ingredients[line];
@@ -313,6 +322,8 @@ static int add_line(struct mix *m, int line)
 								.temperature_mc = in->below_mc };
 	if (!in->is_pinch && s.is_replaced) {
 		double amount = (double)in->amount * ((double)m->want->make_ul / (double)m->formula->makes_ul);
+		if (!wet_form_is_liquid(&m->table->forms[form]))
+			m->water_ul += water_in(&m->table->forms[in->form], amount);
 		rc = wet_form_convert(m->table, in->form, form, amount, &amount, m->fault);
 		s.exact = rc == 0 ? (int64_t)llround(amount) : 0;
 	} else if (!in->is_pinch) {
@@ -328,12 +339,13 @@ static int add_line(struct mix *m, int line)
 	return WET_OK;
 }
 
-/* Water to begin with: as the formula says, less where the owned liquids need the room. */
+/* Water to begin with: as the formula says, more where a solid stands for a solution, less where the owned liquids need the
+ * room. */
 static int pour_water(struct mix *m)
 {
 	const struct wet_formula *f = m->formula;
 	int64_t make = m->want->make_ul, step = m->want->measure_step_ul;
-	int64_t exact = scale(f->start_ul, make, f->makes_ul), room = make - m->liquids_ul;
+	int64_t exact = scale(f->start_ul, make, f->makes_ul) + m->water_ul, room = make - m->liquids_ul;
 	/* Nothing is weighed by it: in a round number. */
 	if (step < 10000 && exact >= 200000)
 		step = 10000;

@@ -50,6 +50,11 @@ taken_k = 182 / (dry + 10 * (2 * H + O)) * 64870 / (500 * 4.18)
 assert -taken_k < step["change_mc"] / 1000 < -taken_k * 0.7 and "It chills the water by about" in step["text"], (step, taken_k)
 assert "It warms the water by about 8 C (6 to 9)." in run(developer), run(developer)
 
+# Crystals in place of a solution: the water that it would have brought is put back (800 mL of 1.32 g/mL or so, 40 % water).
+dry_fixer = c.call("formula.compute", name="fixer-rapid", own="ammonium-thiosulfate")["steps"]
+assert dry_fixer[1]["is_replaced"] and 500000 <= dry_fixer[0]["volume_ul"] <= 600000, dry_fixer[:2]
+assert c.call("formula.compute", name="fixer-rapid")["steps"][0]["volume_ul"] == 130000
+
 # What people see: cautions before the list, the list in its order.
 text = run(developer, "--make", "500mL", "--own", "sodium-carbonate-monohydrate", "--own", "sodium sulfite, heptahydrate")
 order = ["an adult weighs", "The safety data sheet outranks", "1. 250 mL of water at 52 C", "2. A pinch", "3. 1.6 g of metol",
