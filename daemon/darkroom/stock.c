@@ -3,6 +3,7 @@
 
 #include "base/text.h"
 #include "darkroom/inside.h"
+#include "ledger/plans.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -205,6 +206,17 @@ static int add(struct stocking *s, struct wet_ledger *ledger, struct wet_fault *
 	return rc == 0 ? take_item(&s->answer, &item) : rc;
 }
 
+/* A bath that a live run is still to pour in is not thrown away under it. */
+static int refuse_awaited(struct wet_ledger *ledger, const struct wet_stock *item, struct wet_fault *reterr)
+{
+	int64_t first_mm2 = 0, second_mm2 = 0;
+	int rc = item->kind == WET_STOCK_BATH ? wet_ledger_promised(ledger, item->id, &first_mm2, &second_mm2, reterr) : WET_OK;
+	if (rc != 0 || first_mm2 + second_mm2 == 0)
+		return rc;
+	return wet_fault_set(reterr, WET_ERR_REFUSED, "name", item->name,
+						 "a run that is armed is still to use %s: end that run, or abandon it, first", item->name);
+}
+
 /* An act on one item that is known by its name. */
 static int act_on(struct stocking *s, struct wet_ledger *ledger, struct wet_fault *reterr)
 {
@@ -216,7 +228,9 @@ static int act_on(struct stocking *s, struct wet_ledger *ledger, struct wet_faul
 	if (r->op == WET_STOCK_OP_USE) {
 		rc = wet_ledger_use_stock(ledger, item.id, &r->why, &item, reterr);
 	} else if (r->op == WET_STOCK_OP_DISCARD) {
-		rc = wet_ledger_discard_stock(ledger, item.id, &r->why, &item, reterr);
+		rc = refuse_awaited(ledger, &item, reterr);
+		if (rc == 0)
+			rc = wet_ledger_discard_stock(ledger, item.id, &r->why, &item, reterr);
 	} else {
 		copy_fields(r, &item);
 		rc = put_place(r, &item, reterr);

@@ -13,21 +13,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define COUNT(a) (sizeof(a) / sizeof(a)[0])
 #define FACTOR_STEP_MC 10000 /* factors are kept per 10 C */
-
-#define TEXT(type, name, member, flags)                                                 \
-	{                                                                                   \
-		name, wet_read_text, flags, offsetof(type, member), sizeof(((type *)0)->member) \
-	}
-#define VALUE(type, name, member, read, flags)       \
-	{                                                \
-		name, read, flags, offsetof(type, member), 0 \
-	}
-#define PART(name, read, flags) \
-	{                           \
-		name, read, flags, 0, 0 \
-	}
 
 static struct wet_recipe *whole(struct reader *r)
 {

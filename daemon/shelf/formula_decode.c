@@ -11,23 +11,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define COUNT(a) (sizeof(a) / sizeof(a)[0])
 #define FILE_BYTES (256 * 1024)
 #define FORMS_OF_ONE 16 /* forms of one substance */
 #define DIGITS "0123456789"
-
-#define TEXT(type, name, member, flags)                                                 \
-	{                                                                                   \
-		name, wet_read_text, flags, offsetof(type, member), sizeof(((type *)0)->member) \
-	}
-#define VALUE(type, name, member, read, flags)       \
-	{                                                \
-		name, read, flags, offsetof(type, member), 0 \
-	}
-#define PART(name, read, flags) \
-	{                           \
-		name, read, flags, 0, 0 \
-	}
 
 /* A formula's file being read, and what it is made of. */
 struct making {

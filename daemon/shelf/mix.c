@@ -7,7 +7,6 @@
 
 #include <string.h>
 
-#define COUNT(a) (sizeof(a) / sizeof((a)[0]))
 #define HOUR_NS (3600 * WET_NS_PER_S)
 #define SPAN_NS_MAX (876000 * HOUR_NS) /* a hundred years */
 

@@ -9,7 +9,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define COUNT(a) (sizeof(a) / sizeof(a)[0])
 #define NS_PER_MS 1000000LL
 
 static const char *const kind_words[] = { [WET_MIX_HANDLE] = "handle",
@@ -68,15 +67,6 @@ int wet_mixing_text(const struct wet_mixing *m, char **ret_json, size_t *ret_byt
 }
 
 /* -- and back -------------------------------------------------------------------------- */
-
-#define TEXT(type, name, member, flags)                                                 \
-	{                                                                                   \
-		name, wet_read_text, flags, offsetof(type, member), sizeof(((type *)0)->member) \
-	}
-#define VALUE(type, name, member, read, flags)       \
-	{                                                \
-		name, read, flags, offsetof(type, member), 0 \
-	}
 
 static int read_whole_number(struct reader *r, const json_t *value, int64_t low, int64_t high, int64_t *ret_number)
 {

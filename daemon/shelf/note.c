@@ -13,7 +13,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define COUNT(a) (sizeof(a) / sizeof(a)[0])
 #define ENTRIES_MAX 32
 #define ENTRY_SOURCES_MAX 4
 

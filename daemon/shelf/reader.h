@@ -38,6 +38,21 @@ struct field {
 	size_t bytes;  /* of a text buffer */
 };
 
+/* Rows of a table of fields. */
+#define TEXT(type, name, member, flags)                                                 \
+	{                                                                                   \
+		name, wet_read_text, flags, offsetof(type, member), sizeof(((type *)0)->member) \
+	}
+#define VALUE(type, name, member, read, flags)       \
+	{                                                \
+		name, read, flags, offsetof(type, member), 0 \
+	}
+#define PART(name, read, flags) \
+	{                           \
+		name, read, flags, 0, 0 \
+	}
+#define COUNT(a) (sizeof(a) / sizeof(a)[0])
+
 /* Parses a file's text: caps size and depth first, UTF-8, no duplicates. *ret_root is owned by the caller. */
 int wet_reader_parse(const char *json, size_t json_bytes, size_t bytes_max, json_t **ret_root,
 					 struct wet_fault *fault);

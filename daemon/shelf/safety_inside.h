@@ -5,20 +5,6 @@
 #include "shelf/reader.h"
 #include "shelf/safety.h"
 
-#define COUNT(a) (sizeof(a) / sizeof(a)[0])
-#define TEXT(type, name, member, flags)                                                 \
-	{                                                                                   \
-		name, wet_read_text, flags, offsetof(type, member), sizeof(((type *)0)->member) \
-	}
-#define VALUE(type, name, member, read, flags)       \
-	{                                                \
-		name, read, flags, offsetof(type, member), 0 \
-	}
-#define PART(name, read, flags) \
-	{                           \
-		name, read, flags, 0, 0 \
-	}
-
 /* Reads a list of `least` to `most` elements, each with `one`, which gets its place. `what` names them. */
 int read_list(struct reader *r, const json_t *value, int least, int most, const char *what,
 			  int (*one)(struct reader *r, const json_t *value, void *object, int at), void *object);

@@ -1,7 +1,6 @@
 /* told.c: remarks and readings of a recipe's file. */
 #include "shelf/told.h"
 
-#define COUNT(a) (sizeof(a) / sizeof((a)[0]))
 #define TOLD_MAX 16 /* entries: what a person still reads */
 
 struct told {

@@ -166,6 +166,13 @@ for point in range(POINTS):
     assert after == expected, (point, name in runs, before, after, taken)
     if name not in runs:
         c.call("run.arm", plan=name, run=name)
+    if point == 0:  # what a live run is still to use is not thrown away under it
+        fixer = next(b["name"] for b in c.call("bath.list")["items"] if b["what"] == "fixer-rapid")
+        try:
+            c.call("bath.discard", name=fixer)
+            raise AssertionError("a bath of an armed run was discarded")
+        except Refused as e:
+            assert "end that run, or abandon it, first" in str(e.args[0]), e.args
     c.call("run.abandon", run=name)
     for bath in c.call("bath.list")["items"]:
         c.call("bath.discard", name=bath["name"])
