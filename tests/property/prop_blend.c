@@ -5,6 +5,7 @@
  *   prop_blend --seed S --count N */
 #include "base/random.h"
 #include "wetside/tempering.h"
+#include "prop_args.h"
 
 #include <stdbool.h>
 #include <stdio.h>
@@ -192,12 +193,7 @@ static void check_double(const struct wet_blend_ask *a, const struct wet_blend *
 int main(int argc, char **argv)
 {
 	long reached = 0, refused = 0;
-	for (int i = 1; i + 1 < argc; i += 2) {
-		if (strcmp(argv[i], "--seed") == 0)
-			seed = strtoull(argv[i + 1], NULL, 10);
-		else if (strcmp(argv[i], "--count") == 0)
-			count = strtol(argv[i + 1], NULL, 10);
-	}
+	test_prop_args(argc, argv, &seed, &count);
 	printf("seed %llu count %ld\n", seed, count);
 	wet_random_seed(&rnd, seed);
 	for (this_case = 0; this_case < count; this_case++) {

@@ -8,6 +8,7 @@
 #include "formula_files.h"
 #include "safety_files.h"
 #include "wetside/caution.h"
+#include "prop_args.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -177,12 +178,7 @@ static void check_pouring(void)
 
 int main(int argc, char **argv)
 {
-	for (int i = 1; i + 1 < argc; i += 2) {
-		if (strcmp(argv[i], "--seed") == 0)
-			seed = strtoull(argv[i + 1], NULL, 10);
-		else if (strcmp(argv[i], "--count") == 0)
-			count = strtol(argv[i + 1], NULL, 10);
-	}
+	test_prop_args(argc, argv, &seed, &count);
 	printf("seed %llu, %ld cases\n", seed, count);
 	wet_random_seed(&rnd, seed);
 	for (this_case = 0; this_case < count; this_case++) {

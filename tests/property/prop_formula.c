@@ -8,6 +8,7 @@
 #include "wetside/formula.h"
 
 #include "formula_files.h"
+#include "prop_args.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -193,12 +194,7 @@ static void check_masses(void)
 
 int main(int argc, char **argv)
 {
-	for (int i = 1; i + 1 < argc; i += 2) {
-		if (strcmp(argv[i], "--seed") == 0)
-			seed = strtoull(argv[i + 1], NULL, 10);
-		else if (strcmp(argv[i], "--count") == 0)
-			count = strtol(argv[i + 1], NULL, 10);
-	}
+	test_prop_args(argc, argv, &seed, &count);
 	printf("seed %llu count %ld\n", seed, count);
 	wet_random_seed(&rnd, seed);
 	table = test_substances();

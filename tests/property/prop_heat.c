@@ -4,6 +4,7 @@
  *   prop_heat --seed S --count N */
 #include "base/random.h"
 #include "wetside/heat.h"
+#include "prop_args.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -254,12 +255,7 @@ static void check_shift(const struct wet_law *law, const struct wet_track *t, in
 
 int main(int argc, char **argv)
 {
-	for (int i = 1; i + 1 < argc; i += 2) {
-		if (strcmp(argv[i], "--seed") == 0)
-			seed = strtoull(argv[i + 1], NULL, 10);
-		else if (strcmp(argv[i], "--count") == 0)
-			count = strtol(argv[i + 1], NULL, 10);
-	}
+	test_prop_args(argc, argv, &seed, &count);
 	printf("seed %llu count %ld\n", seed, count);
 	wet_random_seed(&rnd, seed);
 	long kinds[WET_LAW_N] = { 0 };

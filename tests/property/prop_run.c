@@ -5,6 +5,7 @@
 #include "darkroom/wash.h"
 #include "shelf/shelf.h"
 #include "wetside/cues.h"
+#include "prop_args.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -14,7 +15,8 @@
 #define EVENTS 200
 
 static struct wet_random rnd;
-static uint64_t seed = 1, met[WET_PHASE_N][WET_ACT_N], join_done[WET_PHASE_N];
+static unsigned long long seed = 1;
+static uint64_t met[WET_PHASE_N][WET_ACT_N], join_done[WET_PHASE_N];
 static long count = 2000, this_case;
 
 static void broken(const char *law)
@@ -187,13 +189,8 @@ int main(int argc, char **argv)
 		WET_SOURCE_DIR "/safety", NULL
 	};
 	struct wet_shelf *shelf;
-	for (int i = 1; i + 1 < argc; i += 2) {
-		if (strcmp(argv[i], "--seed") == 0)
-			seed = strtoull(argv[i + 1], NULL, 10);
-		else if (strcmp(argv[i], "--count") == 0)
-			count = strtol(argv[i + 1], NULL, 10);
-	}
-	printf("seed %llu count %ld\n", (unsigned long long)seed, count);
+	test_prop_args(argc, argv, &seed, &count);
+	printf("seed %llu count %ld\n", seed, count);
 	if (wet_shelf_open(&shelf, recipes, safety) != 0 || wet_shelf_count(shelf) < 2)
 		return 2;
 	wet_random_seed(&rnd, seed);
