@@ -185,6 +185,36 @@ static void add_stock_warnings(struct session *s, json_t *status)
 	json_decref(result);
 }
 
+/* The configuration, and what it names. */
+static void say_inputs(const json_t *status)
+{
+	const json_t *config = json_object_get(status, "config"), *faults = json_object_get(config, "faults");
+	char line[600];
+	size_t i;
+	json_t *row;
+	json_array_foreach(faults, i, row)
+	{
+		wet_text_format(line, sizeof line, "Configuration: %s", json_string_value(row));
+		say(line);
+	}
+	json_int_t more = json_integer_value(json_object_get(config, "fault_count")) - (json_int_t)i;
+	if (more > 0) {
+		wet_text_format(line, sizeof line, "Configuration: and %lld more; wetsided --check-config %s", (long long)more,
+						text_of(config, "path"));
+		say(line);
+	}
+}
+
+/* Beside the status, as above: "config". */
+static void add_inputs(struct session *s, json_t *status)
+{
+	json_t *result = NULL;
+	struct wet_fault fault = { 0 };
+	if (wet_connection_call(s->connection, "inputs.get", NULL, WARNINGS_MS, &result, NULL, &fault) == 0)
+		(void)json_object_update_missing(status, result);
+	json_decref(result);
+}
+
 int verb_status(struct session *s, int argc, char **argv)
 {
 	json_t *result = NULL, *run;
@@ -196,6 +226,8 @@ int verb_status(struct session *s, int argc, char **argv)
 	json_decref(params);
 	if (rc == DONE)
 		rc = ask(s, "status.get", NULL, &result);
+	if (rc == DONE)
+		add_inputs(s, result);
 	if (rc == DONE)
 		add_stock_warnings(s, result);
 	if (rc != DONE || show(s, result)) {
@@ -237,6 +269,7 @@ int verb_status(struct session *s, int argc, char **argv)
 		wet_text_format(line, sizeof line, "Disk: %s", text_of(result, "disk"));
 		say(line);
 	}
+	say_inputs(result);
 	json_t *fault;
 	json_array_foreach(json_object_get(result, "shelf"), i, fault)
 	{

@@ -3,6 +3,7 @@
 #include "host/host.h"
 #include "ledger/ledger.h"
 #include "methods/methods.h"
+#include "shelf/config.h"
 #include "shelf/formulary.h"
 #include "shelf/phrasebook.h"
 #include "shelf/safety.h"
@@ -11,6 +12,7 @@
 #include "speech/keep.h"
 #include "wire/place.h"
 
+#include <fcntl.h>
 #include <getopt.h>
 #include <signal.h>
 #include <stdio.h>
@@ -27,6 +29,7 @@ static const char help[] = "Usage: wetsided [options]\n"
 						   "\n"
 						   "  --socket PATH        where clients find it\n"
 						   "  --ledger PATH        what must not be forgotten\n"
+						   "  --config PATH        the configuration file (~/.config/wetside/config.json); options go before it\n"
 						   "  --recipes DIR        recipes (repeatable; your own folder comes first anyway)\n"
 						   "  --safety DIR         their safety notes (repeatable)\n"
 						   "  --sound WHERE        default, alsa:NAME, file:PATH (a WAV file), or none\n"
@@ -37,6 +40,7 @@ static const char help[] = "Usage: wetsided [options]\n"
 						   "  --voice-level N      loudness beside the tones, 0 to 1000 (1000)\n"
 						   "  --voice-program P    what is run to speak (espeak-ng)\n"
 						   "  --check              check the ledger and end\n"
+						   "  --check-config FILE  check a configuration file and end\n"
 						   "  --check-recipe FILE  check one recipe and its note and end\n"
 						   "  --print-note FILE    the safety note of one recipe, as safety/NAME.md holds it, and end\n"
 						   "  --help, --version\n"
@@ -70,7 +74,9 @@ struct options {
 	char socket[512], ledger[512], alive[520], own_recipes[512];
 	const char *recipes[DIRS], *safety[DIRS];
 	int recipe_count, safety_count;
-	const char *sound, *check_recipe, *print_note, *voice, *voice_program, *language;
+	/* NULL or -1: not said; the configuration file may. */
+	const char *config, *sound, *voice, *voice_program, *language;
+	const char *check_recipe, *check_config, *print_note;
 	char voice_folder[512];
 	int level, voice_level, voice_rate;
 	bool is_check;
@@ -117,19 +123,11 @@ static bool read_number(const char *option, long low, long high, int *ret)
 	return false;
 }
 
-/* Nothing that a program could take for an option or a path of somewhere else. */
-static bool is_voice(const char *name)
-{
-	size_t n = strlen(name);
-	return n > 0 && n < 64 && name[0] != '-' && name[0] != '/' &&
-		   strspn(name, "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+-_/") == n;
-}
-
 static int read_options(int argc, char **argv, struct options *o)
 {
 	enum {
-		SOCKET = 1, LEDGER, RECIPES, SAFETY, SOUND, LEVEL, VOICE, LANGUAGE, VOICE_RATE, VOICE_LEVEL, VOICE_PROGRAM, CHECK,
-		 CHECK_RECIPE, PRINT_NOTE, HELP, VERSION
+		SOCKET = 1, LEDGER, RECIPES, SAFETY, SOUND, LEVEL, VOICE, LANGUAGE, VOICE_RATE, VOICE_LEVEL, VOICE_PROGRAM, CONFIG,
+		 CHECK, CHECK_CONFIG, CHECK_RECIPE, PRINT_NOTE, HELP, VERSION
 	};
 	static const struct option longs[] = {
 		{ "socket", required_argument, NULL, SOCKET },
@@ -143,7 +141,9 @@ static int read_options(int argc, char **argv, struct options *o)
 		{ "voice-rate", required_argument, NULL, VOICE_RATE },
 		{ "voice-level", required_argument, NULL, VOICE_LEVEL },
 		{ "voice-program", required_argument, NULL, VOICE_PROGRAM },
+		{ "config", required_argument, NULL, CONFIG },
 		{ "check", no_argument, NULL, CHECK },
+		{ "check-config", required_argument, NULL, CHECK_CONFIG },
 		{ "check-recipe", required_argument, NULL, CHECK_RECIPE },
 		{ "print-note", required_argument, NULL, PRINT_NOTE },
 		{ "help", no_argument, NULL, HELP },
@@ -179,15 +179,17 @@ static int read_options(int argc, char **argv, struct options *o)
 				return 2;
 			break;
 		case VOICE:
-			o->voice = strcmp(optarg, "none") == 0 ? "" : optarg;
-			if (!is_voice(optarg)) {
+			o->voice = optarg;
+			if (!wet_config_is_voice(optarg)) {
 				log_line("--voice: a voice's name, of letters, digits and + - _ /, as in en-gb; or none");
 				return 2;
 			}
 			break;
 		case LANGUAGE: o->language = optarg; break;
 		case VOICE_PROGRAM: o->voice_program = optarg; break;
+		case CONFIG: o->config = optarg; break;
 		case CHECK: o->is_check = true; break;
+		case CHECK_CONFIG: o->check_config = optarg; break;
 		case CHECK_RECIPE: o->check_recipe = optarg; break;
 		case PRINT_NOTE: o->print_note = optarg; break;
 		case 'h':
@@ -203,25 +205,79 @@ static int read_options(int argc, char **argv, struct options *o)
 	return 0;
 }
 
-/* Who speaks, and what is said: English as it is printed, unless a language is asked for. */
-static int find_language(struct options *o, struct wet_phrasebook **ret_book, struct wet_fault *fault)
+/* What the options left open. */
+static void take_config(struct options *o, const struct wet_config *c)
+{
+	for (int i = 0; o->recipe_count == 0 && i < c->recipe_folder_count; i++)
+		o->recipes[i] = c->recipe_folders[i];
+	for (int i = 0; o->safety_count == 0 && i < c->safety_folder_count; i++)
+		o->safety[i] = c->safety_folders[i];
+	o->recipe_count += o->recipe_count == 0 ? c->recipe_folder_count : 0;
+	o->safety_count += o->safety_count == 0 ? c->safety_folder_count : 0;
+	if (!o->sound && c->sound_where[0])
+		o->sound = c->sound_where;
+	if (!o->voice && c->voice[0])
+		o->voice = c->voice;
+	if (!o->voice_program)
+		o->voice_program = c->voice_program[0] ? c->voice_program : "espeak-ng";
+	if (o->level < 0)
+		o->level = c->sound_level >= 0 ? c->sound_level : 800;
+	if (o->voice_level < 0)
+		o->voice_level = c->voice_level >= 0 ? c->voice_level : 1000;
+	if (o->voice_rate < 0)
+		o->voice_rate = c->voice_rate >= 0 ? c->voice_rate : 165;
+}
+
+/* Sound that only the configuration asks for and that can't be had: the usual device, rather than no daemon. */
+static void check_sound(struct options *o, struct wet_config *config)
+{
+	if (!o->sound)
+		o->sound = "default";
+	if (o->sound != config->sound_where || strncmp(o->sound, "file:", 5) != 0)
+		return;
+	int fd = open(o->sound + 5, O_WRONLY | O_CREAT | O_CLOEXEC | O_NONBLOCK | O_NOCTTY, 0644);
+	if (fd >= 0) {
+		close(fd);
+		return;
+	}
+	struct wet_fault fault = { 0 };
+	(void)wet_fault_set(&fault, WET_ERR_IO, "", o->sound, "a file that can be written; the sound goes to the usual device");
+	wet_config_add_fault(config, "/sound/where", &fault);
+	o->sound = "default";
+}
+
+static int read_language(const char *language, struct wet_phrasebook **ret_book, struct wet_fault *fault)
 {
 	char path[512];
+	bool is_path = strchr(language, '/') != NULL;
+	wet_text_format(path, sizeof path, "%s%s%s", is_path ? "" : WET_SHARE_DIR "/speech/", language, is_path ? "" : ".json");
+	int rc = wet_phrasebook_read(path, ret_book, fault);
+	if (rc != 0 || wet_config_is_voice((*ret_book)->voice))
+		return rc;
+	rc = wet_fault_set(fault, WET_ERR_INVALID, "voice", (*ret_book)->voice, "a voice's name, as in en-gb");
+	wet_phrasebook_free(*ret_book);
+	*ret_book = NULL;
+	return rc;
+}
+
+/* Who speaks, and what is said: English as it is printed, unless a language is asked for. One that only the configuration
+ * asks for and that can't be used is told, and English is spoken. */
+static int find_language(struct options *o, struct wet_config *config, struct wet_phrasebook **ret_book,
+						 struct wet_fault *fault)
+{
 	if (o->language) {
-		bool is_path = strchr(o->language, '/') != NULL;
-		wet_text_format(path, sizeof path, "%s%s%s", is_path ? "" : WET_SHARE_DIR "/speech/", o->language, is_path ? "" : ".json");
-		int rc = wet_phrasebook_read(path, ret_book, fault);
+		int rc = read_language(o->language, ret_book, fault);
 		if (rc != 0)
 			return rc;
-		if (!o->voice)
-			o->voice = (*ret_book)->voice;
+	} else if (config->language[0] && read_language(config->language, ret_book, fault) != 0) {
+		wet_config_add_fault(config, "/voice/language", fault);
+		*fault = (struct wet_fault){ 0 };
 	}
 	if (!o->voice)
-		o->voice = "en";
-	if (!o->voice[0] || is_voice(o->voice))
-		return WET_OK;
-	wet_phrasebook_free(*ret_book);
-	return wet_fault_set(fault, WET_ERR_INVALID, "voice", o->voice, "a voice's name, as in en-gb");
+		o->voice = *ret_book ? (*ret_book)->voice : "en";
+	if (strcmp(o->voice, "none") == 0)
+		o->voice = "";
+	return WET_OK;
 }
 
 /* Without it every sentence is spoken anew; that is no fault, but told. */
@@ -244,10 +300,41 @@ static void find_voice_folder(struct options *o)
 	log_line(line);
 }
 
+static void tell_config(const struct wet_config *config)
+{
+	char line[80];
+	for (int i = 0; i < config->fault_count && i < WET_CONFIG_FAULTS; i++)
+		(void)fail(&config->faults[i]);
+	if (config->fault_count > WET_CONFIG_FAULTS) {
+		wet_text_format(line, sizeof line, "and %d more in the configuration", config->fault_count - WET_CONFIG_FAULTS);
+		log_line(line);
+	}
+}
+
+static void find_config(struct options *o, struct wet_config *config)
+{
+	char path[512];
+	struct wet_fault fault = { 0 };
+	if (o->config)
+		wet_text_copy(path, sizeof path, o->config);
+	else if (wet_place_config(path, sizeof path, &fault) != 0)
+		path[0] = '\0'; /* nobody's home: no configuration */
+	if (path[0])
+		wet_config_read(path, o->config != NULL, config);
+	take_config(o, config);
+}
+
 /* What is asked of a file and answered at once. */
-static int look(const struct options *o, struct wet_fault *fault)
+static int look(const struct options *o, struct wet_config *config, struct wet_fault *fault)
 {
 	struct wet_ledger *ledger;
+	if (o->check_config) {
+		wet_config_read(o->check_config, true, config);
+		tell_config(config);
+		if (config->fault_count == 0)
+			printf("%s: sound\n", o->check_config);
+		return config->fault_count == 0 ? 0 : 1;
+	}
 	if (o->check_recipe) {
 		if (wet_shelf_check_file(o->check_recipe, o->recipes, o->safety, fault) != 0)
 			return fail(fault);
@@ -305,11 +392,8 @@ static void tell_faults(struct wet_shelf *shelf, const struct options *o)
 
 int main(int argc, char **argv)
 {
-	static struct options o = { .sound = "default",
-								.level = 800,
-								.voice_program = "espeak-ng",
-								.voice_level = 1000,
-								.voice_rate = 165 };
+	static struct options o = { .level = -1, .voice_level = -1, .voice_rate = -1 };
+	static struct wet_config config = { .sound_level = -1, .voice_level = -1, .voice_rate = -1 };
 	struct wet_fault fault = { 0 };
 	if (argc > 3 && strcmp(argv[1], WET_CHILD_WORD) == 0) /* not a daemon: a step towards the voice's program */
 		wet_child_become(argv + 3, (int)strtol(argv[2], NULL, 10));
@@ -322,20 +406,23 @@ int main(int argc, char **argv)
 		return rc < 0 ? 0 : rc;
 	(void)signal(SIGPIPE, SIG_IGN);
 	(void)signal(SIGXFSZ, SIG_IGN);
+	find_config(&o, &config);
 	if (find_places(&o, &fault) != 0)
 		return fail(&fault);
-	if (o.check_recipe || o.print_note || o.is_check)
-		return look(&o, &fault);
+	if (o.check_recipe || o.check_config || o.print_note || o.is_check)
+		return look(&o, &config, &fault);
 	if (wet_shelf_open(&shelf, o.recipes, o.safety) != 0) {
 		log_line("out of memory");
 		return 1;
 	}
 	struct wet_phrasebook *book = NULL;
-	if (find_language(&o, &book, &fault) != 0) {
+	if (find_language(&o, &config, &book, &fault) != 0) {
 		wet_shelf_free(shelf);
 		return fail(&fault);
 	}
+	check_sound(&o, &config);
 	find_voice_folder(&o);
+	tell_config(&config);
 	formulary = wet_shelf_formulary(shelf);
 	safety = wet_shelf_safety(shelf);
 	tell_faults(shelf, &o);
@@ -365,7 +452,8 @@ int main(int argc, char **argv)
 										.follow = wet_host_follow,
 										.ctx = host,
 										.formulary = formulary,
-										.safety = safety };
+										.safety = safety,
+										.config = &config };
 		rc = wet_host_run(host);
 		wet_host_close(host);
 		wet_methods_release(&methods);

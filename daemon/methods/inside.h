@@ -61,6 +61,10 @@ void serve_record_get(struct wet_call *call);
 void serve_record_export(struct wet_call *call);
 void serve_record_import(struct wet_call *call);
 
+/* Appends (and takes) the row if it fits into the bytes that are left; false: it does not. shelf.c */
+bool add_within(json_t *list, json_t *row, size_t *left);
+void serve_inputs(struct wet_call *call); /* inputs.c */
+
 /* blend.c */
 void serve_blend(struct wet_call *call);
 void serve_blend_time(struct wet_call *call);

@@ -11,6 +11,7 @@
 struct wet_importing;
 struct wet_formulary;
 struct wet_safety;
+struct wet_config;
 
 struct wet_methods {
 	struct wet_darkroom *darkroom;
@@ -22,6 +23,7 @@ struct wet_methods {
 	struct wet_importing *importing; /* NULL: no import is under way */
 	const struct wet_formulary *formulary; /* never NULL */
 	const struct wet_safety *safety;       /* never NULL */
+	const struct wet_config *config;       /* NULL: none */
 	json_t *shelf_meets;    /* of place.c; NULL: not yet asked */
 	uint64_t shelf_version; /* of the shelf it was made of */
 };

@@ -19,7 +19,7 @@ static struct wet_shelf *shelf_of(struct wet_call *c)
 }
 
 /* Parts of one reply share its bytes: a list ends where its share does, because of a reply that is too long nothing arrives. */
-static bool add_within(json_t *list, json_t *value, size_t *left)
+bool add_within(json_t *list, json_t *value, size_t *left)
 {
 	size_t n = json_dumpb(value, NULL, 0, JSON_COMPACT | JSON_ENCODE_ANY) + 1;
 	if (n > *left) {

@@ -100,6 +100,7 @@ static const struct wet_method table[] = {
 	  "What was done to a graduate, newest first." },
 	{ "graduate.list", serve_graduate_list, "gone,after",
 	  "Every graduate that stands there." },
+	{ "inputs.get", serve_inputs, "", "The configuration, and what is wrong with it." },
 	{ "plan.compute", serve_plan, "recipe,vessel,washer,pieces,keep,trial,mix_lots,hot,cold,stock,room,stale_air",
 	  "What to mix for how many loads, from the shelf as it stands." },
 	{ "plan.list", serve_plan_list, "", "The plans that were kept." },

@@ -10,7 +10,9 @@ class Daemon:
         self.dir = tempfile.mkdtemp(prefix="wetside-e2e.")
         self.socket = self.dir + "/run/socket"
         self.ledger = self.dir + "/ledger.sqlite"
-        self.sound, self.program, self.env = sound, program, dict(os.environ, **(env or {}))
+        # No configuration of whoever runs the tests.
+        self.sound, self.program = sound, program
+        self.env = dict(os.environ, XDG_CONFIG_HOME=self.dir + "/config", **(env or {}))
         self.voice = voice  # most tests listen for tones
         self.process = None
         self.folders = []  # of recipes and notes, before the shipped ones: --recipes DIR, --safety DIR

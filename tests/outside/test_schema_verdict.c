@@ -12,6 +12,7 @@
 #include "base/text.h"
 #include "formula_files.h"
 #include "safety_files.h"
+#include "shelf/config.h"
 #include "shelf/formulary.h"
 #include "shelf_files.h"
 
@@ -28,6 +29,7 @@
 #define RECIPE_SCHEMA WET_SOURCE_DIR "/recipes/recipe.schema.json"
 #define NOTE_SCHEMA WET_SOURCE_DIR "/safety/note.schema.json"
 #define FORMULA_SCHEMA WET_SOURCE_DIR "/recipes/formula.schema.json"
+#define CONFIG_SCHEMA WET_SOURCE_DIR "/daemon/ship/config.schema.json"
 #define SUBSTANCES_SCHEMA WET_SOURCE_DIR "/recipes/substances.schema.json"
 
 enum verdict { VALID, INVALID, NOT_JSON };
@@ -159,6 +161,21 @@ static void ask_substances_loader(struct files *f)
 		cr_assert_not_null(text, "%s", f->paths[i]);
 		f->loader[i] = wet_substances_decode(text, n, "", &table, &fault);
 		snprintf(f->where[i], sizeof f->where[i], "%s", fault.where);
+		free(text);
+	}
+}
+
+/* What is read part by part: valid is what leaves nothing to tell. */
+static void ask_config_loader(struct files *f)
+{
+	static struct wet_config config;
+	for (int i = 0; i < f->count; i++) {
+		size_t n;
+		char *text = test_file_text(f->paths[i], &n);
+		cr_assert_not_null(text, "%s", f->paths[i]);
+		wet_config_decode(text, n, "", &config);
+		f->loader[i] = config.fault_count > 0 ? config.faults[0].err : WET_OK;
+		snprintf(f->where[i], sizeof f->where[i], "%s", config.faults[0].where);
 		free(text);
 	}
 }
@@ -295,6 +312,21 @@ Test(schema_verdict, substances)
 	compare_bad(&files, WET_TEST_DATA "/substances/bad/expected.tsv");
 }
 
+Test(schema_verdict, configuration)
+{
+	add_folder(&files, WET_TEST_DATA "/config/good");
+	cr_assert_geq(files.count, 5);
+	ask_config_loader(&files);
+	ask_schema(&files, CONFIG_SCHEMA);
+	compare_good(&files);
+	files.count = 0;
+	add_folder(&files, WET_TEST_DATA "/config/bad");
+	cr_assert_geq(files.count, 55);
+	ask_config_loader(&files);
+	ask_schema(&files, CONFIG_SCHEMA);
+	compare_bad(&files, WET_TEST_DATA "/config/bad/expected.tsv");
+}
+
 static const struct {
 	const char *folder, *shipped, *schema;
 	int bad_least;
@@ -336,121 +368,26 @@ Test(schema_verdict, safety)
 
 /* What is put in place of a value: texts of every kind, right and wrong. */
 static const char *const pieces[] = {
-	"\"2:00\"",
-	"\"02:00\"",
-	"\"2:0\"",
-	"\"2:60\"",
-	"\"1:02:03\"",
-	"\"1:2:3\"",
-	"\"90 s\"",
-	"\"90s\"",
-	"\"90\"",
-	"\"90 sec\"",
-	"\"1.5 min\"",
-	"\"1,5 min\"",
-	"\"1 min 30 s\"",
-	"\"1 min 30\"",
-	"\"-90 s\"",
-	"\"+90 s\"",
-	"\" 90 s \"",
-	"\"90  s\"",
-	"\"90 S\"",
-	"\"2 h\"",
-	"\"500 ms\"",
-	"\"90 s s\"",
-	"\"s\"",
-	"\"\"",
-	"\" \"",
-	"\".5 min\"",
-	"\"5. min\"",
-	"\"1e2 s\"",
-	"\"20 C\"",
-	"\"20C\"",
-	"\"68 F\"",
-	"\"20 \\u00b0C\"",
-	"\"20\\u00b0C\"",
-	"\"20 c\"",
-	"\"20\"",
-	"\"-4 C\"",
-	"\"20 K\"",
-	"\"20,5 C\"",
-	"\"+20 C\"",
-	"\"20 C C\"",
-	"\"1.92 per 10 C\"",
-	"\"1.92 per 10\"",
-	"\"2 per 18 F\"",
-	"\"1.92  per 10 C\"",
-	"\"1.92 per 10C\"",
-	"\"1,92 per 10 C\"",
-	"\"none\"",
-	"\"continuous\"",
-	"\"30 s, then 10 s each minute\"",
-	"\"10 s each minute\"",
-	"\"30 s then 10 s every 30 s\"",
-	"\"30 s , then 10 s each minute\"",
-	"\"30 s,then 10 s each minute\"",
-	"\"30 s,, then 10 s each minute\"",
-	"\"10 s each\"",
-	"\"10 s minute\"",
-	"\"each minute\"",
-	"\"30 s, then\"",
-	"\"0:30, then 0:10 each 1:00\"",
-	"\"30 s. then 10 s each minute\"",
-	"\"dark\"",
-	"\"safelight\"",
-	"\"red\"",
-	"\"trays\"",
-	"\"closed-tank\"",
-	"\"fix\"",
-	"\"wash\"",
-	"\"on-go\"",
-	"\"straight-on\"",
-	"\"back\"",
-	"\"a-key\"",
-	"\"A key\"",
-	"\"-key\"",
-	"\"key-\"",
-	"\"k\"",
-	"\"a--b\"",
-	"\"Camera {piece}\"",
-	"\"tab\\there\"",
-	"\"line\\n\"",
-	"\"\\u200e\"",
-	"\"\\u2066x\"",
-	"\"\\ufeff\"",
-	"\"\\u061c\"",
-	"\"\\u0085\"",
-	"\"\\u00a0\"",
-	"\"\\u00ad\"",
-	"\"\\u200b\"",
-	"\"\\ud83d\\ude00\"",
-	"\"\\udb40\\udc41\"",
-	"\"3.1 g\"",
-	"\"3.1g\"",
-	"\"3,1 g\"",
-	"\"81 mg\"",
-	"\"48 mL\"",
-	"\"1 L\"",
-	"\"1 l\"",
-	"\"1 L \"",
-	"\"metol\"",
-	"true",
-	"false",
-	"null",
-	"0",
-	"1",
-	"2",
-	"1.0",
-	"1.5",
-	"-1",
-	"1e3",
-	"1e10",
-	"[]",
-	"{}",
-	"[1]",
-	"{\"a\": 1}",
-	"\"common practice, no source\"",
-	"\"from memory\"",
+	/* clang-format off */
+	"\"2:00\"", "\"02:00\"", "\"2:0\"", "\"2:60\"", "\"1:02:03\"", "\"1:2:3\"", "\"90 s\"", "\"90s\"",
+	"\"90\"", "\"90 sec\"", "\"1.5 min\"", "\"1,5 min\"", "\"1 min 30 s\"", "\"1 min 30\"", "\"-90 s\"",
+	"\"+90 s\"", "\" 90 s \"", "\"90  s\"", "\"90 S\"", "\"2 h\"", "\"500 ms\"", "\"90 s s\"", "\"s\"",
+	"\"\"", "\" \"", "\".5 min\"", "\"5. min\"", "\"1e2 s\"", "\"20 C\"", "\"20C\"", "\"68 F\"",
+	"\"20 \\u00b0C\"", "\"20\\u00b0C\"", "\"20 c\"", "\"20\"", "\"-4 C\"", "\"20 K\"", "\"20,5 C\"",
+	"\"+20 C\"", "\"20 C C\"", "\"1.92 per 10 C\"", "\"1.92 per 10\"", "\"2 per 18 F\"",
+	"\"1.92  per 10 C\"", "\"1.92 per 10C\"", "\"1,92 per 10 C\"", "\"none\"", "\"continuous\"",
+	"\"30 s, then 10 s each minute\"", "\"10 s each minute\"", "\"30 s then 10 s every 30 s\"",
+	"\"30 s , then 10 s each minute\"", "\"30 s,then 10 s each minute\"",
+	"\"30 s,, then 10 s each minute\"", "\"10 s each\"", "\"10 s minute\"", "\"each minute\"",
+	"\"30 s, then\"", "\"0:30, then 0:10 each 1:00\"", "\"30 s. then 10 s each minute\"", "\"dark\"",
+	"\"safelight\"", "\"red\"", "\"trays\"", "\"closed-tank\"", "\"fix\"", "\"wash\"", "\"on-go\"",
+	"\"straight-on\"", "\"back\"", "\"a-key\"", "\"A key\"", "\"-key\"", "\"key-\"", "\"k\"", "\"a--b\"",
+	"\"Camera {piece}\"", "\"tab\\there\"", "\"line\\n\"", "\"\\u200e\"", "\"\\u2066x\"", "\"\\ufeff\"",
+	"\"\\u061c\"", "\"\\u0085\"", "\"\\u00a0\"", "\"\\u00ad\"", "\"\\u200b\"", "\"\\ud83d\\ude00\"",
+	"\"\\udb40\\udc41\"", "\"3.1 g\"", "\"3.1g\"", "\"3,1 g\"", "\"81 mg\"", "\"48 mL\"", "\"1 L\"",
+	"\"1 l\"", "\"1 L \"", "\"metol\"", "true", "false", "null", "0", "1", "2", "1.0", "1.5", "-1", "1e3",
+	"1e10", "[]", "{}", "[1]", "{\"a\": 1}", "\"common practice, no source\"", "\"from memory\"",
+	/* clang-format on */
 };
 #define PIECES (sizeof pieces / sizeof pieces[0])
 
@@ -605,4 +542,20 @@ Test(schema_verdict, mutants_of_safety_data)
 		ask_schema(&files, safety_kinds[i].schema);
 		compare_mutants(&files, folder, is_beyond_the_safety_schema, MUTANTS / 2);
 	}
+}
+
+/* Names that stand twice, one device twice, and how often is too often. */
+static bool is_beyond_the_config_schema(int err, const char *where)
+{
+	return err == WET_ERR_EXISTS || (err == WET_ERR_RANGE && strcmp(strrchr(where, '/'), "/every") == 0);
+}
+
+Test(schema_verdict, mutants_of_a_configuration)
+{
+	static const char *const seeds[] = { WET_TEST_DATA "/config/good/full.json", WET_TEST_DATA "/config/good/limits.json" };
+	char folder[] = "/tmp/wetside-mutants-XXXXXX";
+	add_mutants(&files, folder, seeds, 2, 10);
+	ask_config_loader(&files);
+	ask_schema(&files, CONFIG_SCHEMA);
+	compare_mutants(&files, folder, is_beyond_the_config_schema, MUTANTS / 3);
 }
