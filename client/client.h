@@ -73,6 +73,7 @@ int verb_record(struct session *s, int argc, char **argv);
 bool wants_exchange(int argc, char **argv);
 int exchange(struct session *s, int argc, char **argv);
 int verb_blend(struct session *s, int argc, char **argv);
+int verb_meter(struct session *s, int argc, char **argv);
 int verb_plan(struct session *s, int argc, char **argv);
 int verb_stock(struct session *s, int argc, char **argv);
 int verb_wash(struct session *s, int argc, char **argv);

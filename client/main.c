@@ -61,6 +61,17 @@ const struct verb verbs[] = {
 	{ "hold", "hold [--run NAME]", "the next bath will wait; again: it won't", "wetside hold", verb_act },
 	{ "longer", "longer TIME [--run NAME] [--held]", "more time in this bath", "wetside longer 15s",
 	  verb_act },
+	{ "meter",
+	  "meter --reading R | --bright R --shaded R   (R: \"1/60 at f/8 index 100\", \"EV 14.3\", \"400 cd/m2\", \"8000 lux\")\n"
+	  "  --aperture f/240 | --pinhole 0.3mm --distance 72mm | --best rayleigh|airy|petzval --distance 72mm [--wavelength 450]\n"
+	  "  --paper-index 3 [--direct-positive | --negative] [--place \"middle|bright|shaded|1 stop from bright\"]\n"
+	  "  [--holds \"1.5 stops\"] [--more STOPS | --less STOPS] [--filter 4x|\"2 stops\"|\"density 0.6\" ...]\n"
+	  "  [--magnification 0.5 | --bellows 225mm --focal 150mm]\n"
+	  "  [--reciprocity none|\"power 1.3\"|\"power 0.86 from 2 s\"|\"added 0.1 1.62\"|\"table 1s 1s, 10s 25s, 100s 400s\"]\n"
+	  "  [--bracket \"1/3 stop\"] [--count 5] [--flash \"3 stops\": so far under the middle] [--meter-index 100] [--K 12.5] [--C 250];\n"
+	  "  meter --distance 72mm (the sharpest pinhole);  meter --flash-test 2s --direct-positive|--negative [--bracket S] [--count 6]",
+	  "from what a meter said to the seconds that are counted, bracketed",
+	  "wetside meter --reading \"1/60 at f/8 index 100\" --aperture f/240 --paper-index 3 --direct-positive", verb_meter },
 	{ "plan",
 	  "plan [RECIPE --vessel NAME --pieces N --size 9x12cm [--pieces N --size S ...] [--trial] [--washer NAME] "
 	  "[--mix-lots] [--hot T --cold T] [--stock T] [--room T] [--stale-air] [--keep NAME]]",

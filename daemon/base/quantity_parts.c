@@ -187,6 +187,23 @@ char *wet_print_parts(const struct wet_parts *parts, char *buf, unsigned buf_byt
 	return buf;
 }
 
+int wet_read_number(const char *text, double *ret_value, const char **ret_rest, struct wet_fault *reterr)
+{
+	char word[48];
+	size_t n = strcspn(text, " \t");
+	struct reader r = { word, word, reterr, "a number, as in 8, 0.3 or 1/60" };
+	struct number v;
+	if (n >= sizeof word)
+		return wet_fault_set(reterr, WET_ERR_TOO_LONG, "", text, "%s", r.want);
+	wet_text_copy(word, n + 1, text);
+	int rc = number_read(&r, &v);
+	if (rc != 0)
+		return rc;
+	*ret_value = number_double(v);
+	*ret_rest = text + (r.p - word);
+	return WET_OK;
+}
+
 int wet_parse_rate(const char *text, uint32_t *ret_rate_milli, struct wet_fault *reterr)
 {
 	struct reader r = { text, text, reterr, "how many times faster, from 0.001 to 1000, as in 20" };

@@ -415,25 +415,6 @@ static void answer_both(struct wet_call *c, const struct question *q, const stru
 
 /* -- the question ------------------------------------------------------------------- */
 
-static bool want_list(struct wet_call *c, const char *key, size_t most, json_t **ret_list)
-{
-	struct wet_fault f = { 0 };
-	json_t *v = json_object_get(c->params, key);
-	size_t i;
-	json_t *one;
-	*ret_list = json_is_null(v) ? NULL : v;
-	if (!*ret_list)
-		return true;
-	bool is_good = json_is_array(v) && json_array_size(v) <= most;
-	if (is_good)
-		json_array_foreach(v, i, one) is_good = is_good && json_is_string(one);
-	if (is_good)
-		return true;
-	wet_fault_set(&f, WET_ERR_PARAMS, key, NULL, "a list of at most %d texts", (int)most);
-	call_fault(c, &f);
-	return false;
-}
-
 static bool want_question(struct wet_call *c, struct question *q)
 {
 	char make[48] = "", have[48] = "";

@@ -26,6 +26,8 @@ bool want_name(struct wet_call *call, const char *key, char *ret_text, size_t te
 bool want_person(struct wet_call *call, char *ret_person, size_t person_bytes);
 bool want_int(struct wet_call *call, const char *key, int64_t low, int64_t high, int64_t *ret_value);
 bool want_bool(struct wet_call *call, const char *key, bool *ret_value);
+/* A list of at most so many texts, borrowed; NULL where it is absent. */
+bool want_list(struct wet_call *call, const char *key, size_t most, json_t **ret_list);
 /* As people type them, with their units; an empty text is as good as none. */
 bool want_volume(struct wet_call *call, const char *key, bool is_needed, int64_t *ret_ul);
 bool want_temperature(struct wet_call *call, const char *key, bool is_needed, int32_t *ret_mc);
@@ -50,6 +52,7 @@ void serve_recipe_get(struct wet_call *call);
 void serve_safety_get(struct wet_call *call);
 void serve_acknowledge(struct wet_call *call);
 void serve_dilution(struct wet_call *call);
+void serve_meter(struct wet_call *call);
 void serve_formula_list(struct wet_call *call);
 void serve_formula_get(struct wet_call *call);
 void serve_formula_compute(struct wet_call *call);

@@ -101,6 +101,10 @@ static const struct wet_method table[] = {
 	{ "graduate.list", serve_graduate_list, "gone,after",
 	  "Every graduate that stands there." },
 	{ "inputs.get", serve_inputs, "", "The configuration, and what is wrong with it." },
+	{ "meter.compute", serve_meter,
+	  "reading,bright,shaded,meter_index,k,c,aperture,pinhole,distance,best,wavelength,paper_index,direct_positive,negative,"
+	  "place,holds,more,less,filters,magnification,bellows,focal,reciprocity,bracket,count,flash,flash_test",
+	  "From readings to the seconds that are counted." },
 	{ "plan.compute", serve_plan, "recipe,vessel,washer,pieces,keep,trial,mix_lots,hot,cold,stock,room,stale_air",
 	  "What to mix for how many loads, from the shelf as it stands." },
 	{ "plan.list", serve_plan_list, "", "The plans that were kept." },

@@ -170,6 +170,10 @@ char *wet_print_strength(struct wet_strength strength, char *buf, unsigned buf_b
 /* "20", "1.5": times faster, in thousandths; 0.001..1000. */
 int wet_parse_rate(const char *text, uint32_t *ret_rate_milli, struct wet_fault *reterr);
 
+/* The number at the front of a text, without blanks inside: "1/60s" is 1/60, and *ret_rest stands at "s". For those who
+ * read words around numbers. A comma before three digits is ambiguous here too. */
+int wet_read_number(const char *text, double *ret_value, const char **ret_rest, struct wet_fault *reterr);
+
 /* Printers write at most buf_bytes with the NUL and return buf. */
 char *wet_print_volume(int64_t volume_ul, char *buf, unsigned buf_bytes); /* "600 mL", "1.5 L", "37.5 mL" */
 char *wet_print_mass(int64_t mass_mg, char *buf, unsigned buf_bytes);     /* "3.1 g" */

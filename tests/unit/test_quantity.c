@@ -521,3 +521,17 @@ Test(quantity, fractions_that_are_one_sign)
 		cr_assert(rows[i].ul < 0 ? rc != 0 && ul == -1 : rc == 0 && ul == rows[i].ul, "%s: %d, %lld", rows[i].text, rc, (long long)ul);
 	}
 }
+
+Test(quantity, a_number_at_the_front_of_words)
+{
+	double v = 0;
+	const char *rest;
+	struct wet_fault f = { 0 };
+	cr_assert(wet_read_number("1/60s at f/8", &v, &rest, &f) == 0 && v == 1 / 60.0 && strcmp(rest, "s at f/8") == 0);
+	/* A blank ends it: an aperture and a fraction after it are two numbers. */
+	cr_assert(wet_read_number("8 1/60", &v, &rest, &f) == 0 && v == 8 && strcmp(rest, " 1/60") == 0);
+	cr_assert(wet_read_number("-2,5", &v, &rest, &f) == 0 && v == -2.5 && !*rest);
+	cr_assert_eq(wet_read_number("1,000 lx", &v, &rest, &f), WET_ERR_AMBIGUOUS);
+	cr_assert_eq(wet_read_number("lx", &v, &rest, &f), WET_ERR_INVALID);
+	cr_assert_eq(wet_read_number("0000000000000000000000000000000000000000000000001", &v, &rest, &f), WET_ERR_TOO_LONG);
+}
