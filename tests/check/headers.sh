@@ -8,7 +8,7 @@ for compiler in gcc clang; do
 	command -v "$compiler" >/dev/null && compilers+=("$compiler")
 done
 [ "${#compilers[@]}" -gt 0 ] || compilers=("${CC:-cc}")
-jansson=$(pkg-config --cflags libuv jansson sqlite3 alsa 2>/dev/null)
+jansson=$(pkg-config --cflags libuv jansson sqlite3 alsa pangocairo 2>/dev/null | sed 's/-I */-isystem /g')
 
 while IFS= read -r header; do
 	looked=$((looked + 1))

@@ -35,6 +35,7 @@ BEGIN {
 	only["sqlite3.h"] = "^daemon/ledger/"
 	only["jansson.h"] = "^(daemon/(wire|shelf|methods)|client)/"
 	only["samplerate.h"] = "^daemon/speech/"
+	only["cairo.h"] = only["cairo-pdf.h"] = only["cairo-svg.h"] = only["pango/pangocairo.h"] = "^client/sheet/"
 	only["alsa/asoundlib.h"] = "^daemon/speaker/sink_alsa[.]c$"
 	pure_ok = "^(assert|errno|float|inttypes|limits|math|stdalign|stdarg|stdbool|stddef|stdint|stdlib|string)[.]h$"
 }

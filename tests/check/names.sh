@@ -23,7 +23,7 @@ spoken = re.compile(r"client/|daemon/(?:process|recipe|darkroom|methods|shelf)/|
 inner = re.compile(r"\b[A-Za-z]*[a-z][A-Z][A-Za-z]*\b")
 shouted = re.compile(r"\b[A-Z]{2,}\b")
 named = re.compile(r"(?<=[a-z,;] )[A-Z][a-z]+")
-no_product = {"mL", "uL", "mA", "CcFf", "NHS"} # units, letters of a pattern, a health service
+no_product = {"mL", "uL", "mA", "CcFf", "NHS", "textLength"} # units, letters of a pattern, a health service, SVG
 # Bodies that set limits of exposure, and what they call them; elements, their valences, pH.
 no_product |= set("NIOSH OSHA ACGIH CFR REL PEL TWA IDLH ST TLV UV HCN pH Cr Ag Se Mn Al Fe III VI".split())
 cited = re.compile(r"^(?:sources?|citations?|references?|url|doi|\$schema|\$id|\$ref|pattern)$")
