@@ -26,6 +26,7 @@
 #define FLOOD_NS 1000000000LL
 #define PAUSE_NS 5000000000LL /* so long a flood is not read */
 #define WATCHES 2             /* the folder of the path, and of what it points to */
+#define FOLDER_BYTES 512
 
 /* One device; several switches may be keys of it. */
 struct pedal {
@@ -40,6 +41,7 @@ struct pedal {
 	bool is_pipe, is_due, is_told;
 	uv_fs_event_t watch[WATCHES];
 	bool has_watch[WATCHES];
+	char folder[WATCHES][FOLDER_BYTES]; /* what is watched */
 	int64_t tried_ns, resume_ns; /* resume_ns: a flood is paused until; INT64_MAX: none */
 	uint8_t half[sizeof(struct input_event)];
 	size_t half_bytes;
@@ -232,26 +234,40 @@ static void folder_of(const char *path, char *folder, size_t folder_bytes)
 	} while (stat(folder, &st) != 0 || !S_ISDIR(st.st_mode));
 }
 
+/* Where news of the device will come from: the folder of its path and, if that is a link, of what it points to, where its
+ * rights are changed. An empty one is none. */
+static void folders_of(const struct pedal *p, char folder[WATCHES][FOLDER_BYTES])
+{
+	char target[FOLDER_BYTES], by[2 * FOLDER_BYTES];
+	folder_of(p->setup->device, folder[0], FOLDER_BYTES);
+	folder[1][0] = '\0';
+	ssize_t n = readlink(p->setup->device, target, sizeof target - 1);
+	if (n <= 0)
+		return;
+	target[n] = '\0';
+	wet_text_format(by, sizeof by, "%s/%s", target[0] == '/' ? "" : folder[0], target);
+	folder_of(by, folder[1], FOLDER_BYTES);
+}
+
 /* Begun anew at each look, before the device is tried: what changes after it is told. */
 static void watch_folders(struct pedal *p)
 {
-	char folder[WATCHES][512], target[PATH_MAX], by[1024];
-	bool wants[WATCHES] = { true, false };
-	folder_of(p->setup->device, folder[0], sizeof folder[0]);
-	ssize_t n = readlink(p->setup->device, target, sizeof target - 1);
-	if (n > 0) { /* its rights are changed there */
-		target[n] = '\0';
-		wet_text_format(by, sizeof by, "%s/%s", target[0] == '/' ? "" : folder[0], target);
-		folder_of(by, folder[1], sizeof folder[1]);
-		wants[1] = true;
-	}
+	folders_of(p, p->folder);
 	for (int i = 0; i < WATCHES; i++) {
 		if (!p->has_watch[i])
 			continue;
 		(void)uv_fs_event_stop(&p->watch[i]);
-		if (wants[i])
-			(void)uv_fs_event_start(&p->watch[i], watch_cb, folder[i], 0);
+		if (p->folder[i][0])
+			(void)uv_fs_event_start(&p->watch[i], watch_cb, p->folder[i], 0);
 	}
+}
+
+/* Did a folder come meanwhile that is nearer to the device than the one that is watched? */
+static bool is_watched_right(const struct pedal *p)
+{
+	char folder[WATCHES][FOLDER_BYTES];
+	folders_of(p, folder);
+	return strcmp(folder[0], p->folder[0]) == 0 && strcmp(folder[1], p->folder[1]) == 0;
 }
 
 /* Is what we hold still what the path names? */
@@ -272,7 +288,8 @@ static void lose(struct pedal *p, const char *why)
 static void look(struct pedal *p, int64_t now_ns)
 {
 	p->is_due = false;
-	watch_folders(p);
+	for (int i = 0; i == 0 || (i < 8 && !is_watched_right(p)); i++)
+		watch_folders(p);
 	if (p->poll) {
 		if (is_still_there(p))
 			return;
