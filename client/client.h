@@ -28,6 +28,8 @@ extern const struct verb verbs[];
 int ask(struct session *session, const char *method, json_t *params, json_t **ret_result);
 /* Is paper open in the room of the run of this name, or with "" in any? Asked only where there is a terminal to keep dark. */
 int look_for_dark(struct session *session, const char *name, bool *ret_is_dark);
+/* The same, of what status.get said. */
+bool is_dark_for(const json_t *status, const char *name);
 /* A name for this act: asking again with it is safe. */
 void add_token(json_t *params);
 /* Local day and time; empty for 0. */
@@ -56,6 +58,20 @@ struct option_row {
 /* Positional arguments go to `keys` in order (NULL-terminated list). 0, or USAGE after saying what is wrong. */
 int read_args(struct session *session, int argc, char **argv, const struct option_row *rows,
 			  const char *const *keys, json_t *params);
+
+/* lines.c: like say, wrapped to the terminal's width between words; lines behind the first go in as far as its text does. */
+void say_wrapped(const char *text);
+/* The same of a page that was wrapped already: paragraphs and list items are put together first. */
+void say_page(const char *text);
+/* The note of safety.get; or what it rests on. */
+void say_safety_note(const json_t *result, bool wants_sources);
+/* conversation.c: is there somebody at a terminal who can be asked? */
+bool can_converse(const struct session *session);
+/* From the checklist of a run that is ready to its begin, and its watch. */
+int converse(struct session *session, const char *run, const char *person);
+/* The note in full, where this person has not acknowledged it, asked for where somebody can be; else a line. */
+#define LEFT (-1) /* no exit status: the person does not go on */
+int show_note(struct session *session, const char *recipe, const char *person, bool is_stale_air);
 
 int verb_watch(struct session *session, int argc, char **argv);
 /* Prints what sounds until the run ends (or q). */

@@ -151,7 +151,7 @@ int ask(struct session *s, const char *method, json_t *params, json_t **ret_resu
 }
 
 /* A run is dark where its room is; one that isn't told of may be in any. */
-static bool is_dark_for(const json_t *status, const char *name)
+bool is_dark_for(const json_t *status, const char *name)
 {
 	const json_t *dark = json_object_get(status, "dark"), *run, *here = NULL;
 	size_t i;

@@ -185,10 +185,89 @@ static void warn_of_sound(struct session *s)
 	json_decref(status);
 }
 
+/* Somebody who can't be asked: the list to be gone through, and what to type then. */
+static void say_armed(const json_t *result, const char *name)
+{
+	char line[1024];
+	json_t *row;
+	size_t i;
+	say("Before the light goes out:");
+	json_array_foreach(json_object_get(result, "checklist"), i, row)
+	{
+		wet_text_format(line, sizeof line, "  [ ] %s", json_string_value(row));
+		say(line);
+	}
+	if (text_of(result, "told")[0])
+		say(text_of(result, "told"));
+	wet_text_format(line, sizeof line,
+					"Armed as %s. A number is being said, or played as pips to count: switch off light and screen, then: "
+					"wetside begin --run %s --heard N",
+					name, name);
+	say(line);
+}
+
+/* --yes: every item that a yes can answer, and for the record that nobody was asked. */
+static int assume_all(struct session *s, const char *run)
+{
+	int rc = ask(s, "checklist.answer", json_pack("{s:s, s:s}", "run", run, "answer", "assumed"), NULL);
+	if (rc == DONE && !s->is_json && !s->is_quiet)
+		say("Assumed, as of --yes: nobody was asked, and so it is recorded.");
+	return rc;
+}
+
+/* Armed: the conversation, or the list. */
+static int go_on(struct session *s, json_t *result, const char *person, bool is_yes)
+{
+	char name[64];
+	wet_text_copy(name, sizeof name, text_of(json_object_get(result, "run"), "name"));
+	int rc = DONE;
+	if (s->is_json) {
+		say_json(result);
+		return is_yes ? assume_all(s, name) : DONE;
+	}
+	if (can_converse(s) && !is_yes) {
+		char line[160];
+		wet_text_format(line, sizeof line, "Armed as %s.", name);
+		say(line);
+		if (text_of(result, "told")[0])
+			say_wrapped(text_of(result, "told"));
+		say_meets("Care, before anything else:", json_object_get(result, "meets"));
+		return converse(s, name, person);
+	}
+	warn_of_sound(s);
+	say_armed(result, name);
+	if (is_yes)
+		rc = assume_all(s, name);
+	return rc;
+}
+
+static int arm(struct session *s, json_t *params, const char *recipe, bool is_yes)
+{
+	json_t *result = NULL;
+	char person[64];
+	wet_text_copy(person, sizeof person, text_of(params, "person"));
+	/* The note comes before arming. */
+	int rc = s->is_json || s->is_quiet || !recipe[0]
+				 ? DONE
+				 : show_note(s, recipe, person, json_object_get(params, "stale_air") != NULL);
+	if (rc != DONE) {
+		json_decref(params);
+		return rc == LEFT ? REFUSED : rc;
+	}
+	if (can_converse(s) && !is_yes)
+		(void)json_object_set_new(params, "number_later", json_true());
+	rc = ask(s, "run.arm", params, &result);
+	if (rc == DONE)
+		rc = go_on(s, result, person, is_yes);
+	json_decref(result);
+	return rc;
+}
+
 int verb_arm(struct session *s, int argc, char **argv)
 {
 	static const struct option_row rows[] = { { "run", "run", TEXT },
 											  { "plan", "plan", TEXT },
+											  { "go-on", "go_on", TEXT },
 											  { "pieces", "pieces", NUMBER },
 											  { "vessel", "vessel", TEXT },
 											  { "washer", "washer", TEXT },
@@ -205,11 +284,23 @@ int verb_arm(struct session *s, int argc, char **argv)
 											  { "yes", "yes", FLAG },
 											  { NULL, NULL, TEXT } };
 	static const char *const keys[] = { "recipe", NULL };
-	json_t *params = json_object(), *result = NULL, *row;
-	size_t i;
-	char line[1024], recipe[64] = "";
-	bool has_plan = has_option(argc, argv, "--plan");
-	int rc = read_args(s, argc, argv, rows, has_plan ? NULL : keys, params);
+	json_t *params = json_object();
+	char recipe[64] = "", run[64] = "", person[64] = "";
+	bool has_plan = has_option(argc, argv, "--plan"), goes_on = has_option(argc, argv, "--go-on");
+	int rc = read_args(s, argc, argv, rows, has_plan || goes_on ? NULL : keys, params);
+	bool is_yes = json_object_get(params, "yes") != NULL;
+	wet_text_copy(run, sizeof run, text_of(params, "go_on"));
+	wet_text_copy(person, sizeof person, text_of(params, "person"));
+	if (rc == DONE && goes_on) {
+		bool is_alone = json_object_size(params) == (person[0] ? 2U : 1U);
+		json_decref(params);
+		if (!is_alone)
+			return fail(s, USAGE, "arm: --go-on NAME stands alone: the run is armed already");
+		if (!can_converse(s))
+			return fail(s, USAGE, "arm: --go-on asks, so it needs a terminal; else: wetside begin --heard N");
+		rc = ask(s, "status.get", NULL, NULL); /* the connection, or how to start the daemon */
+		return rc == DONE ? converse(s, run, person) : rc;
+	}
 	if (rc == DONE && has_plan)
 		rc = find_plan(s, text_of(params, "plan"), recipe, sizeof recipe);
 	if (rc != DONE) {
@@ -219,43 +310,9 @@ int verb_arm(struct session *s, int argc, char **argv)
 	if (!has_plan)
 		wet_text_copy(recipe, sizeof recipe, text_of(params, "recipe"));
 	(void)json_object_del(params, "yes");
-	if (!json_object_get(params, "person"))
+	if (!person[0])
 		(void)json_object_set_new(params, "person", json_string(person_name()));
-	/* The note comes before arming. */
-	if (!s->is_json && !s->is_quiet && recipe[0]) {
-		json_t *note = NULL;
-		rc = ask(s, "safety.get", json_pack("{s:s}", "name", recipe), &note);
-		if (rc != DONE) {
-			json_decref(params);
-			return rc;
-		}
-		say(text_of(note, "note"));
-		json_decref(note);
-	}
-	rc = ask(s, "run.arm", params, &result);
-	if (rc != DONE || s->is_json) {
-		if (rc == DONE)
-			say_json(result);
-		json_decref(result);
-		return rc;
-	}
-	const char *name = text_of(json_object_get(result, "run"), "name");
-	warn_of_sound(s);
-	say("Before the light goes out:");
-	json_array_foreach(json_object_get(result, "checklist"), i, row)
-	{
-		wet_text_format(line, sizeof line, "  [ ] %s", json_string_value(row));
-		say(line);
-	}
-	if (text_of(result, "told")[0])
-		say(text_of(result, "told"));
-	wet_text_format(line, sizeof line,
-					"Armed as %s. A number is being said, or played as pips to count: switch off light and screen, then: "
-					"wetside begin --run %s --heard N",
-					name, name);
-	say(line);
-	json_decref(result);
-	return rc;
+	return arm(s, params, recipe, is_yes);
 }
 
 /* --rate 20 --rate develop=2 */

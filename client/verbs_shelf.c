@@ -105,7 +105,7 @@ int verb_recipe(struct session *s, int argc, char **argv)
 
 /* The page ends with its three closing lines. What is worse than a note comes before it; all of what meets stands with
  * the sources, behind it. */
-static void say_note(const json_t *result, bool wants_sources)
+void say_safety_note(const json_t *result, bool wants_sources)
 {
 	const json_t *meets = json_object_get(result, "meets");
 	json_t *worse = json_array(), *row;
@@ -117,7 +117,7 @@ static void say_note(const json_t *result, bool wants_sources)
 	}
 	if (!wants_sources)
 		say_meets("Care, before anything else:", worse);
-	say(text_of(result, wants_sources ? "sources" : "note"));
+	say_page(text_of(result, wants_sources ? "sources" : "note"));
 	if (wants_sources)
 		say_meets("What meets in it, worst first:", meets);
 	json_decref(worse);
@@ -147,7 +147,7 @@ int verb_safety(struct session *s, int argc, char **argv)
 	(void)json_object_del(again, "stale_air");
 	rc = ask(s, "safety.get", params, &result);
 	if (rc == DONE && !show(s, result))
-		say_note(result, wants_sources);
+		say_safety_note(result, wants_sources);
 	json_decref(result);
 	if (rc == DONE && acknowledges) {
 		(void)json_object_set_new(again, "person", json_string(who[0] ? who : person_name()));
@@ -355,6 +355,31 @@ static void say_runs(const json_t *result)
 		say("No finished run yet.");
 }
 
+/* What was gone through before the light went out: what was not confirmed stands first. */
+static void say_answers(const json_t *answers)
+{
+	json_t *row;
+	size_t i;
+	char line[400], when[32];
+	if (json_array_size(answers) == 0)
+		say("The checklist was not gone through.");
+	else
+		say("Before the light went out:");
+	for (int confirmed = 0; confirmed < 2; confirmed++) {
+		json_array_foreach(answers, i, row)
+		{
+			const char *word = text_of(row, "answer");
+			bool stands = strcmp(word, "stands") == 0;
+			if ((stands || strcmp(word, "confirmed") == 0) != (confirmed == 1))
+				continue;
+			say_when(json_integer_value(json_object_get(row, stands ? "since_ms" : "wall_ms")), when, sizeof when);
+			wet_text_format(line, sizeof line, "  %s by %s, %s: %s", stands ? "still confirmed" : word, text_of(row, "person"),
+							when, text_of(row, "text"));
+			say(line);
+		}
+	}
+}
+
 static void say_run(const json_t *result)
 {
 	size_t i;
@@ -380,6 +405,7 @@ static void say_run(const json_t *result)
 			wet_text_append(line, sizeof line, "; the next poured %.1f s late", late_s);
 		say(line);
 	}
+	say_answers(json_object_get(result, "checklist"));
 	say("What was done:");
 	json_array_foreach(json_object_get(result, "events"), i, row)
 	{

@@ -412,7 +412,8 @@ static void arming_done(struct wet_job *job, const struct wet_fault *fault)
 			if (!setup.is_rehearsal && !setup.is_unheard)
 				live->digit = 2 + (int)(d->ports.random(d->ports.ctx) % 5);
 			live_touch(d, live);
-			wet_darkroom_play_digit(d, live);
+			if (!a->want.is_number_later)
+				wet_darkroom_play_digit(d, live);
 			say_soon(d, live);
 			if (d->ports.say && !d->ports.voice_is_well(d->ports.ctx, no_voice, sizeof no_voice))
 				wet_text_append(armed.told, sizeof armed.told, "No voice: %s.\n", no_voice);

@@ -129,6 +129,7 @@ struct wet_arming {
 	int32_t room_mc;                       /* INT32_MIN: unknown */
 	bool is_rehearsal, is_mine, is_wet, no_beat, group_controls;
 	bool is_stale_air; /* the room is hardly aired */
+	bool is_number_later; /* the sound check waits until it is asked for */
 	bool is_wash;               /* a wash alone: `wash` in place of a recipe's name; no sound check */
 	struct wet_washing wash;
 	bool is_mix;           /* a solution mixed: `mix` in place of a recipe's name; no sound check */

@@ -13,6 +13,7 @@ static const unsigned row_bytes[WET_ROW_N] = {
 	[WET_ROW_ACKNOWLEDGEMENT] = 1000,
 	[WET_ROW_RUN] = 6000,
 	[WET_ROW_EVENT] = 900,
+	[WET_ROW_CHECK] = 3200,
 	[WET_ROW_STAGE] = 300,
 	[WET_ROW_ITEM] = 2800,
 	[WET_ROW_HISTORY] = 1980,
@@ -138,6 +139,17 @@ static int tell_event(void *ctx, int64_t seq, const struct wet_event *event)
 		return WET_LEDGER_FULL;
 	row->of.event = (struct wet_event_row){ e->cursor->run_id, seq, *event };
 	e->cursor->seq = seq;
+	return WET_OK;
+}
+
+static int tell_check(void *ctx, const struct wet_check *check)
+{
+	struct exporting *e = ctx;
+	struct wet_row *row = add_row(&e->page, WET_ROW_CHECK);
+	if (!row)
+		return WET_LEDGER_FULL;
+	row->of.check = *check;
+	e->cursor->seq = check->seq;
 	return WET_OK;
 }
 
@@ -317,6 +329,7 @@ static int tell(struct exporting *e, struct wet_ledger *ledger, struct wet_fault
 											   tell_acknowledgement, e, reterr);
 	case WET_ROW_RUN: return wet_ledger_each_run(ledger, c->run_id, c->to_run, tell_run, e, reterr);
 	case WET_ROW_EVENT: return wet_ledger_each_event_after(ledger, c->run_id, c->seq, tell_event, e, reterr);
+	case WET_ROW_CHECK: return wet_ledger_each_check(ledger, c->run_id, c->seq, tell_check, e, reterr);
 	case WET_ROW_STAGE:
 		return c->was_live ? WET_OK : wet_ledger_each_stage(ledger, c->run_id, tell_stage, e, reterr);
 	case WET_ROW_ITEM: return tell_shelf(e, reterr);
@@ -359,6 +372,8 @@ static int export_work(struct wet_job *job, struct wet_ledger *ledger, struct we
 	while (rc == 0 && c->at != WET_ROW_END) {
 		enum wet_row_kind at = c->at;
 		rc = tell(e, ledger, reterr);
+		if (rc == 0 && at == WET_ROW_EVENT)
+			c->seq = 0; /* answers have their own */
 		if (rc == 0)
 			c->at = kind_after(at);
 		else if (rc == WET_LEDGER_FULL && c->at != at)

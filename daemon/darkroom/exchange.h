@@ -16,6 +16,7 @@
 	X(ACKNOWLEDGEMENT, "acknowledgement") \
 	X(RUN, "run")                         \
 	X(EVENT, "event")                     \
+	X(CHECK, "check")                     \
 	X(STAGE, "stage")                     \
 	X(ITEM, "item")                       \
 	X(HISTORY, "history")                 \
@@ -89,6 +90,7 @@ struct wet_row {
 		struct wet_acknowledgement acknowledgement;
 		struct wet_ledger_run run;
 		struct wet_event_row event;
+		struct wet_check check;
 		struct wet_stage_row stage;
 		struct wet_stock item;
 		struct wet_stock_event history; /* its own number is not told */

@@ -32,6 +32,12 @@ static int take_event(void *ctx, int64_t seq, const struct wet_event *event)
 	return WET_OK;
 }
 
+static int take_answer(void *ctx, const struct wet_check *check)
+{
+	wet_answers_add(&((struct wet_records *)ctx)->answers, check);
+	return WET_OK;
+}
+
 static int take_stage(void *ctx, int stage, const struct wet_stage_record *record)
 {
 	struct wet_records *r = ctx;
@@ -67,6 +73,8 @@ static int get_work(struct wet_job *job, struct wet_ledger *ledger, struct wet_f
 		rc = wet_ledger_each_readable_event(ledger, a->id, take_event, &a->records, reterr);
 	if (rc == 0)
 		rc = wet_ledger_each_stage(ledger, a->id, take_stage, &a->records, reterr);
+	if (rc == 0)
+		rc = wet_ledger_each_check(ledger, a->id, 0, take_answer, &a->records, reterr);
 	if (rc == 0) {
 		a->records.run_count = 1;
 		take_names(ledger, &a->records);
@@ -78,6 +86,12 @@ static int acknowledge_work(struct wet_job *job, struct wet_ledger *ledger, stru
 {
 	struct asking *a = job->ctx;
 	return wet_ledger_put_acknowledgement(ledger, a->person, a->recipe, a->version, a->wall_ms, reterr);
+}
+
+static int acknowledged_work(struct wet_job *job, struct wet_ledger *ledger, struct wet_fault *reterr)
+{
+	struct asking *a = job->ctx;
+	return wet_ledger_has_acknowledgement(ledger, a->person, a->recipe, a->version, &a->records.is_acknowledged, reterr);
 }
 
 static void ask_done(struct wet_job *job, const struct wet_fault *fault)
@@ -119,15 +133,28 @@ void wet_darkroom_get_record(struct wet_darkroom *d, int64_t run_id, wet_records
 	ask(d, a, get_work, false, cb, ctx);
 }
 
-void wet_darkroom_acknowledge(struct wet_darkroom *d, const char *person, const char *recipe, int version,
-							  wet_records_cb *cb, void *ctx)
+static struct asking *new_acknowledgement(const char *person, const char *recipe, int version)
 {
 	struct asking *a = calloc(1, sizeof *a);
 	if (a) {
 		wet_text_copy(a->person, sizeof a->person, person);
 		wet_text_copy(a->recipe, sizeof a->recipe, recipe);
 		a->version = version;
-		a->wall_ms = d->ports.wall_ms(d->ports.ctx);
 	}
+	return a;
+}
+
+void wet_darkroom_acknowledged(struct wet_darkroom *d, const char *person, const char *recipe, int version,
+							   wet_records_cb *cb, void *ctx)
+{
+	ask(d, new_acknowledgement(person, recipe, version), acknowledged_work, false, cb, ctx);
+}
+
+void wet_darkroom_acknowledge(struct wet_darkroom *d, const char *person, const char *recipe, int version,
+							  wet_records_cb *cb, void *ctx)
+{
+	struct asking *a = new_acknowledgement(person, recipe, version);
+	if (a)
+		a->wall_ms = d->ports.wall_ms(d->ports.ctx);
 	ask(d, a, acknowledge_work, true, cb, ctx);
 }

@@ -2,16 +2,18 @@
 #ifndef WET_RECORDS_H
 #define WET_RECORDS_H
 
-#include "darkroom/darkroom.h"
+#include "darkroom/checklist.h"
 #include "ledger/ledger.h"
 
 #define WET_RECORD_EVENTS 256 /* shown of one run; the ledger keeps all */
 
 struct wet_records {
 	int run_count, event_count;
+	bool is_acknowledged;
 	struct wet_ledger_run runs[WET_PAGE];
 	struct wet_event events[WET_RECORD_EVENTS];
 	struct wet_stage_record stages[WET_RECIPE_STAGES];
+	struct wet_answers answers; /* to its checklist */
 	/* Of one run, as it was armed; empty where its recipe can't be read. */
 	char stage_names[WET_RECIPE_STAGES][WET_NAME_BYTES];
 	char bath_names[WET_RECIPE_BATHS][WET_NAME_BYTES];
@@ -24,6 +26,9 @@ void wet_darkroom_list_records(struct wet_darkroom *darkroom, int64_t before_id,
 							   void *ctx);
 /* One run with its events and the ends of its stages. */
 void wet_darkroom_get_record(struct wet_darkroom *darkroom, int64_t run_id, wet_records_cb *cb, void *ctx);
+/* Did this person acknowledge that version? records->is_acknowledged. */
+void wet_darkroom_acknowledged(struct wet_darkroom *darkroom, const char *person, const char *recipe, int version,
+							   wet_records_cb *cb, void *ctx);
 void wet_darkroom_acknowledge(struct wet_darkroom *darkroom, const char *person, const char *recipe,
 							  int version, wet_records_cb *cb, void *ctx);
 

@@ -68,11 +68,20 @@ static int pass_stock(void *ctx, const struct wet_stock *item)
 	return wet_stock_check(item, c->fault) == 0 ? WET_OK : ledger_corrupt(c->ledger, item->name, c->fault);
 }
 
+static int pass_check(void *ctx, const struct wet_check *check)
+{
+	(void)ctx;
+	(void)check;
+	return WET_OK;
+}
+
 static int check_run(void *ctx, const struct wet_ledger_run *run)
 {
 	struct checking *c = ctx;
 	c->seq = 0;
 	int rc = wet_ledger_each_event(c->ledger, run->id, pass_event, c, c->fault);
+	if (rc == 0)
+		rc = wet_ledger_each_check(c->ledger, run->id, 0, pass_check, c, c->fault);
 	return rc == 0 ? wet_ledger_each_stage(c->ledger, run->id, pass_stage, c, c->fault) : rc;
 }
 

@@ -6,6 +6,7 @@
 #ifndef WET_LEDGER_EXCHANGE_H
 #define WET_LEDGER_EXCHANGE_H
 
+#include "ledger/checks.h"
 #include "ledger/ledger.h"
 #include "ledger/plans.h"
 
@@ -67,6 +68,8 @@ struct wet_ledger_import {
 	const struct wet_event *events;
 	const int64_t *seqs; /* rising */
 	int event_count;
+	struct wet_check *checks; /* answers of its checklist, by seq */
+	int check_count;
 	struct wet_stage_record stages[WET_RECIPE_STAGES];
 };
 /* All of it or nothing. A run is the same if it was armed under its name in the same boot at the same nanosecond, whatever its number:

@@ -174,6 +174,18 @@ static int choose_id(struct wet_ledger *l, int64_t wanted, int64_t *ret_id, stru
 	return wet_ledger_next_run_id(l, ret_id, reterr);
 }
 
+static int put_checks(struct wet_ledger *l, const struct wet_ledger_import *in, int64_t run_id, int from,
+					  struct wet_fault *reterr)
+{
+	int rc = WET_OK;
+	for (int i = from; i < in->check_count && rc == 0; i++) {
+		struct wet_check check = in->checks[i];
+		check.run_id = run_id;
+		rc = wet_ledger_insert_check(l, &check, reterr);
+	}
+	return rc;
+}
+
 /* Within a transaction of several, a run is never seen live by anyone. */
 static int put_new(struct wet_ledger *l, const struct wet_ledger_import *in, struct wet_fault *reterr)
 {
@@ -184,7 +196,9 @@ static int put_new(struct wet_ledger *l, const struct wet_ledger_import *in, str
 	row.ended_wall_ms = 0;
 	if (rc == 0)
 		rc = wet_ledger_put_run(l, &row, reterr);
-	return rc == 0 ? append_from(l, in, row.id, 0, reterr) : rc;
+	if (rc == 0)
+		rc = append_from(l, in, row.id, 0, reterr);
+	return rc == 0 ? put_checks(l, in, row.id, 0, reterr) : rc;
 }
 
 static int put_rest(struct wet_ledger *l, const struct known *k, struct wet_fault *reterr)
@@ -198,22 +212,62 @@ static int put_rest(struct wet_ledger *l, const struct known *k, struct wet_faul
 	return rc == 0 ? append_from(l, k->import, k->run.id, k->event_count, reterr) : rc;
 }
 
+/* Those of an export are the first of the run's answers, in order: what is behind them is new. */
+struct known_checks {
+	const struct wet_ledger_import *import;
+	int count;
+	bool is_odd;
+};
+
+static int compare_check(void *ctx, const struct wet_check *here)
+{
+	struct known_checks *k = ctx;
+	if (k->count == k->import->check_count)
+		return WET_LEDGER_FULL;
+	const struct wet_check *there = &k->import->checks[k->count++];
+	k->is_odd = there->seq != here->seq || there->answer != here->answer || there->uid != here->uid ||
+				there->wall_ms != here->wall_ms || there->since_ms != here->since_ms || strcmp(there->key, here->key) != 0 ||
+				strcmp(there->text, here->text) != 0 || strcmp(there->person, here->person) != 0;
+	return k->is_odd ? WET_LEDGER_FULL : WET_OK;
+}
+
+static int judge_checks(struct wet_ledger *l, const struct known *k, int *ret_known, struct wet_fault *reterr)
+{
+	struct known_checks checks = { .import = k->import };
+	int rc = wet_ledger_each_check(l, k->run.id, 0, compare_check, &checks, reterr);
+	if (rc == WET_LEDGER_FULL)
+		rc = WET_OK;
+	if (rc == 0 && checks.is_odd)
+		rc = wet_fault_set(reterr, WET_ERR_EXISTS, "run", k->run.name, "the content in %s: an answer of its checklist differs",
+						   l->path);
+	*ret_known = checks.count;
+	return rc;
+}
+
 int wet_ledger_import_run(struct wet_ledger *l, bool is_dry, const struct wet_ledger_import *in,
 						  bool *ret_is_new, struct wet_fault *reterr)
 {
 	struct known k = { .import = in };
 	bool is_own, goes_on = false;
+	int known_checks = 0;
 	int rc = find_known(l, &k, reterr);
 	if (rc == 0 && k.run.id != 0)
 		rc = judge_known(l, &k, &goes_on, reterr);
+	if (rc == 0 && k.run.id != 0)
+		rc = judge_checks(l, &k, &known_checks, reterr);
 	if (rc != 0)
 		return rc;
-	bool is_new = k.run.id == 0 || goes_on;
+	bool is_new = k.run.id == 0 || goes_on || known_checks < in->check_count;
 	if (is_new && !is_dry) {
 		rc = ledger_several_begin(l, &is_own, reterr);
 		if (rc != 0)
 			return rc;
-		rc = goes_on ? put_rest(l, &k, reterr) : put_new(l, in, reterr);
+		if (k.run.id == 0)
+			rc = put_new(l, in, reterr);
+		else
+			rc = goes_on ? put_rest(l, &k, reterr) : WET_OK;
+		if (rc == 0 && k.run.id != 0)
+			rc = put_checks(l, in, k.run.id, known_checks, reterr);
 		rc = ledger_several_end(l, is_own, rc, reterr);
 	}
 	if (rc == 0)

@@ -12,7 +12,7 @@
 #include <sqlite3.h>
 
 #define LEDGER_APPLICATION 0x77657473 /* "wets" */
-#define LEDGER_VERSION 5
+#define LEDGER_VERSION 6
 #define LEDGER_STATEMENTS 96  /* kept prepared; there are under eighty */
 #define LEDGER_PATH_BYTES 500 /* SQLite's own limit is 512, and "-journal" follows */
 
@@ -37,6 +37,7 @@ extern const char wet_migration_0002[];
 extern const char wet_migration_0003[];
 extern const char wet_migration_0004[];
 extern const char wet_migration_0005[];
+extern const char wet_migration_0006[];
 
 /* -- ledger.c */
 int err_from_sqlite(int rc);

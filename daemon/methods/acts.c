@@ -16,8 +16,7 @@ static struct wet_darkroom *room(struct wet_call *c)
 	return c->methods->darkroom;
 }
 
-/* A run belongs to who armed it; the group may control it if its owner said so. Emergency is everyone's. */
-static bool may_control(struct wet_call *c, const struct wet_live *live)
+bool may_control(struct wet_call *c, const struct wet_live *live)
 {
 	if (live->owner_uid == c->uid || c->uid == 0 || live->group_controls)
 		return true;
@@ -28,7 +27,7 @@ static bool may_control(struct wet_call *c, const struct wet_live *live)
 	return false;
 }
 
-static bool find_run(struct wet_call *c, struct wet_live **ret_live)
+bool find_run(struct wet_call *c, struct wet_live **ret_live)
 {
 	char name[WET_NAME_BYTES] = "";
 	struct wet_fault fault = { 0 };
@@ -120,10 +119,13 @@ void serve_act_begin(struct wet_call *c)
 		!want_int(c, "heard", 0, 99, &heard) || !want_bool(c, "unheard", &unheard))
 		return;
 	if (heard != INT64_MIN || unheard) {
+		bool is_open = live->digit > 0;
 		if (wet_darkroom_heard(room(c), live, unheard ? -1 : (int)heard, &fault) != 0) {
 			call_fault(c, &fault);
 			return;
 		}
+		if (is_open)
+			checklist_heard(c, live, unheard);
 	}
 	act(c, live, &event);
 }
@@ -249,6 +251,7 @@ static bool arming_params(struct wet_call *c, struct wet_arming *a)
 		!want_duration(c, "drain", &a->drain_ns) || !want_duration(c, "stagger", &a->stagger_ns) ||
 		!want_duration(c, "cooling", &a->tau_ns) || !want_bool(c, "no_beat", &a->no_beat) ||
 		!want_bool(c, "group", &a->group_controls) || !want_bool(c, "stale_air", &a->is_stale_air) ||
+		!want_bool(c, "number_later", &a->is_number_later) ||
 		!want_temperature(c, "room_temperature", false, &a->room_mc))
 		return false;
 	a->pieces = (int)pieces;

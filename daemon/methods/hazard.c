@@ -179,8 +179,8 @@ json_t *wet_checklist(const struct wet_safety *safety)
 {
 	const struct wet_practice *p = &safety->practice;
 	json_t *lines = json_array();
-	for (int i = 0; i < p->count; i++)
-		if (p->rules[i].checklist[0])
-			(void)json_array_append_new(lines, json_string(p->rules[i].checklist));
+	int rules[WET_PRACTICE_RULES];
+	for (int i = 0, n = wet_practice_asked(p, rules); i < n; i++)
+		(void)json_array_append_new(lines, json_string(p->rules[rules[i]].checklist));
 	return lines;
 }

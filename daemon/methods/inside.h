@@ -41,6 +41,19 @@ bool call_fault_at(struct wet_call *call, const char *key, struct wet_fault *fau
 /* No member but those in the comma-separated list. */
 bool want_only(struct wet_call *call, const char *keys);
 
+/* acts.c: the run that is named, or the one an unnamed act belongs to. False: answered. */
+bool find_run(struct wet_call *call, struct wet_live **ret_live);
+/* A run belongs to who armed it; the group may control it if its owner said so. Emergency is everyone's. False: answered. */
+bool may_control(struct wet_call *call, const struct wet_live *live);
+/* checklist.c */
+struct wet_answers;
+void serve_checklist_get(struct wet_call *call);
+void serve_checklist_answer(struct wet_call *call);
+void serve_checklist_repeat(struct wet_call *call);
+/* The number was heard (or begun unheard) with the begin itself: for the record. */
+void checklist_heard(struct wet_call *call, const struct wet_live *live, bool is_unheard);
+json_t *wet_answers_json(const struct wet_answers *answers);
+
 void serve_act_begin(struct wet_call *call);
 void serve_act(struct wet_call *call, int kind);
 void serve_reading(struct wet_call *call);
@@ -51,6 +64,7 @@ void serve_recipe_list(struct wet_call *call);
 void serve_recipe_get(struct wet_call *call);
 void serve_safety_get(struct wet_call *call);
 void serve_acknowledge(struct wet_call *call);
+void serve_acknowledged(struct wet_call *call);
 void serve_dilution(struct wet_call *call);
 void serve_meter(struct wet_call *call);
 void serve_formula_list(struct wet_call *call);

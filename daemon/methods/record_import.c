@@ -22,6 +22,7 @@ static void free_unit(struct wet_unit *u)
 	if (u->run) {
 		free((void *)u->run->events);
 		free((void *)u->run->seqs);
+		free(u->run->checks);
 	}
 	free(u->run);
 	if (u->item)
@@ -253,6 +254,21 @@ static int take_event(struct wet_importing *i, const struct wet_event_row *row, 
 	return WET_OK;
 }
 
+static int take_check(struct wet_importing *i, const struct wet_check *check, struct wet_fault *reterr)
+{
+	int rc = check_run(i, check->run_id, reterr);
+	if (rc != 0)
+		return rc;
+	struct wet_ledger_import *in = i->run->run;
+	if (in->check_count == WET_CHECKS || check->seq != in->check_count + 1)
+		return wet_fault_set(reterr, WET_ERR_INVALID, "/seq", NULL, "answers one after the other, from 1, at most %d",
+							 WET_CHECKS);
+	if (!in->checks && !(in->checks = calloc(WET_CHECKS, sizeof *in->checks)))
+		return import_nomem(reterr);
+	in->checks[in->check_count++] = *check;
+	return WET_OK;
+}
+
 static int take_stage(struct wet_importing *i, const struct wet_stage_row *row, struct wet_fault *reterr)
 {
 	int rc = check_run(i, row->run_id, reterr);
@@ -314,7 +330,7 @@ static int take_row(struct wet_importing *i, const json_t *line, enum wet_row_ki
 	int rc = row_decode(line, kind, i->schema, &row, reterr);
 	if (rc != 0)
 		return rc;
-	if (kind != WET_ROW_EVENT && kind != WET_ROW_STAGE)
+	if (kind != WET_ROW_EVENT && kind != WET_ROW_CHECK && kind != WET_ROW_STAGE)
 		finish_run(i);
 	import_finish_shelf(i, kind);
 	if (i->recipe.part > 0 && kind != WET_ROW_RECIPE)
@@ -326,6 +342,7 @@ static int take_row(struct wet_importing *i, const json_t *line, enum wet_row_ki
 	case WET_ROW_ACKNOWLEDGEMENT: return take_acknowledgement(i, &row.of.acknowledgement, reterr);
 	case WET_ROW_RUN: return take_run(i, &row.of.run, reterr);
 	case WET_ROW_EVENT: return take_event(i, &row.of.event, reterr);
+	case WET_ROW_CHECK: return take_check(i, &row.of.check, reterr);
 	case WET_ROW_STAGE: return take_stage(i, &row.of.stage, reterr);
 	default: return import_take_shelf(i, &row, reterr);
 	}
@@ -348,7 +365,7 @@ static int take_object(struct wet_importing *i, const json_t *line, const char *
 	if (word && strcmp(word, row_word(WET_ROW_END)) == 0)
 		return take_end(i, line, check, reterr);
 	return wet_fault_set(reterr, WET_ERR_INVALID, "/row", word,
-						 "recipe, vessel, acknowledgement, run, event, stage, item, history, plan, load, bath, draw,"
+						 "recipe, vessel, acknowledgement, run, event, check, stage, item, history, plan, load, bath, draw,"
 						 " booking or end");
 }
 

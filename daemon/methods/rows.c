@@ -1,6 +1,7 @@
 #include "methods/rows.h"
 
 #include "base/text.h"
+#include "darkroom/checklist.h"
 #include "shelf/shelf.h"
 
 #include <inttypes.h>
@@ -46,7 +47,7 @@ static const char *kept_word(int kept)
 }
 
 static_assert(sizeof(enum wet_stock_kind) == sizeof(int) && sizeof(enum wet_stock_act) == sizeof(int), "WORD");
-static_assert(sizeof(enum wet_stock_kept) == sizeof(int), "WORD");
+static_assert(sizeof(enum wet_stock_kept) == sizeof(int) && sizeof(enum wet_check_answer) == sizeof(int), "WORD");
 static_assert(sizeof(enum wet_vessel_kind) == sizeof(int) && sizeof(enum wet_forecast_kind) == sizeof(int),
 			  "WORD");
 
@@ -106,6 +107,11 @@ static const struct member event_members[] = {
 	I(wet_event_row, "temperature_mc", event.temperature_mc, INT32_MIN, INT32_MAX),
 	I(wet_event_row, "bath", event.bath, -1, WET_RECIPE_BATHS - 1), D(wet_event_row, "number", event.number, INT64_MIN),
 	T(wet_event_row, "token", event.token), U(wet_event_row, "uid", event.uid), END
+};
+static const struct member check_members[] = {
+	D(wet_check, "run", run_id, 1), Q(wet_check, "seq", seq, 1), T(wet_check, "key", key), T(wet_check, "text", text),
+	W(wet_check, "answer", answer, WET_CHECK_ANSWER_N, wet_check_answer_word), T(wet_check, "person", person),
+	U(wet_check, "uid", uid), L(wet_check, "wall_ms", wall_ms), L(wet_check, "since_ms", since_ms), END
 };
 static const struct member stage_members[] = {
 	D(wet_stage_row, "run", run_id, 1), I(wet_stage_row, "stage", stage, 0, WET_RECIPE_STAGES - 1),
@@ -172,6 +178,7 @@ static const struct member *const members[WET_ROW_N] = {
 	[WET_ROW_ACKNOWLEDGEMENT] = acknowledgement_members,
 	[WET_ROW_RUN] = run_members,
 	[WET_ROW_EVENT] = event_members,
+	[WET_ROW_CHECK] = check_members,
 	[WET_ROW_STAGE] = stage_members,
 	[WET_ROW_ITEM] = item_members,
 	[WET_ROW_HISTORY] = history_members,

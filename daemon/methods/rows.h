@@ -4,12 +4,13 @@
  * member in ns, and every number of a run or an act. Unknown or missing members are mistakes: the header's format says
  * what there is.
  *
- *   {"wetside":"ledger","format":1,"schema":5}     first; schema: of the tables
+ *   {"wetside":"ledger","format":1,"schema":6}     first; schema: of the tables
  *   {"row":"recipe",...}                           its text in parts; hash: SHA-256 of the whole text
  *   {"row":"vessel",...}                           as measured, with the history: the last of a name is in use
  *   {"row":"acknowledgement",...}
- *   {"row":"run",...}                              followed by its events and, if it has ended, the ends of its stages
+ *   {"row":"run",...}                              followed by its events and answers and, if it has ended, its stages' ends
  *   {"row":"event",...}
+ *   {"row":"check",...}                            what was answered to its checklist
  *   {"row":"stage",...}
  *   {"row":"item",...}                             something of the shelf, gone or not; followed by its history, first line first,
  *                                                  of which it is the sum; run: the booked run, "0" for none
@@ -22,8 +23,9 @@
  *   {"row":"end","lines":N,"check":"..."}          last; N lines before it; without a check none is made
  *
  * Schemas 1 and 2 had no rows from item to booking, 3 no second baths: second_mm2, rotations, and what begins with second_ in a
- * bath; 4 not how a thing is kept, nor a vessel's largest piece. The numbers of runs, items and bottles hold within a file: a row
- * names one of a line before it. A run may stand between two items, if it was armed while the ledger was told.
+ * bath; 4 not how a thing is kept, nor a vessel's largest piece; 5 no answers. The numbers of runs, items and bottles hold
+ * within a file: a row names one of a line before it. A run may stand between two items, if it was armed while the ledger was
+ * told.
  *
  * Times are boot time in ns, as they are replayed, and UTC beside in ms since 1970. */
 #ifndef WET_METHODS_ROWS_H

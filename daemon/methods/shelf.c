@@ -186,23 +186,53 @@ static void acknowledged(void *ctx, const struct wet_records *records, const str
 		reply_result(p, json_pack("{s:b}", "acknowledged", 1));
 }
 
+static void looked_up(void *ctx, const struct wet_records *records, const struct wet_fault *fault)
+{
+	struct pending *p = ctx;
+	if (fault->err != WET_OK)
+		reply_fault(p, fault);
+	else
+		reply_result(p, json_pack("{s:b}", "acknowledged", records->is_acknowledged));
+}
+
+/* Whose note it is, and of which version. False: answered. */
+static bool want_note(struct wet_call *c, char *ret_name, unsigned name_bytes, int *ret_version)
+{
+	const struct wet_formula *f = formula_of(c, json_string_value(json_object_get(c->params, "name")));
+	const struct wet_shelf_recipe *r = f ? NULL : find_recipe(c);
+	if (!r && !f)
+		return false;
+	wet_text_format(ret_name, name_bytes, "%s%s", f ? WET_MIX_PREFIX : "", f ? f->name : r->recipe.name);
+	*ret_version = f ? f->version : r->recipe.version;
+	return true;
+}
+
+void serve_acknowledged(struct wet_call *c)
+{
+	char person[WET_NAME_BYTES] = "", name[sizeof WET_MIX_PREFIX + WET_NAME_BYTES];
+	int version;
+	if (!want_note(c, name, sizeof name, &version) || !want_person(c, person, sizeof person))
+		return;
+	struct pending *p = hold_reply(c);
+	if (p)
+		wet_darkroom_acknowledged(c->methods->darkroom, person, name, version, looked_up, p);
+}
+
 void serve_acknowledge(struct wet_call *c)
 {
 	char person[WET_NAME_BYTES] = "", name[sizeof WET_MIX_PREFIX + WET_NAME_BYTES];
 	struct wet_fault fault = { 0 };
-	const struct wet_formula *f = formula_of(c, json_string_value(json_object_get(c->params, "name")));
-	const struct wet_shelf_recipe *r = f ? NULL : find_recipe(c);
-	if ((!r && !f) || !want_person(c, person, sizeof person))
+	int version;
+	if (!want_note(c, name, sizeof name, &version) || !want_person(c, person, sizeof person))
 		return;
-	wet_text_format(name, sizeof name, "%s%s", f ? WET_MIX_PREFIX : "", f ? f->name : r->recipe.name);
 	if (wet_darkroom_is_dark_anywhere(c->methods->darkroom)) {
-		wet_fault_set(&fault, WET_ERR_REFUSED, "name", f ? f->name : name, "reading it in the light, when no paper is open");
+		wet_fault_set(&fault, WET_ERR_REFUSED, "name", name, "reading it in the light, when no paper is open");
 		call_fault(c, &fault);
 		return;
 	}
 	struct pending *p = hold_reply(c);
 	if (p)
-		wet_darkroom_acknowledge(c->methods->darkroom, person, name, f ? f->version : r->recipe.version, acknowledged, p);
+		wet_darkroom_acknowledge(c->methods->darkroom, person, name, version, acknowledged, p);
 }
 
 /* -- sound ------------------------------------------------------------------------ */
@@ -403,8 +433,8 @@ static void got(void *ctx, const struct wet_records *r, const struct wet_fault *
 														  "end_us", (json_int_t)(r->stages[i].end_ns / 1000),
 														  "late_pour_ms", r->stages[i].late_pour_ms, "flags",
 														  (int)r->stages[i].flags));
-	reply_result(
-		p, json_pack("{s:o, s:o, s:o}", "run", row_json(&r->runs[0]), "events", events, "stages", stages));
+	reply_result(p, json_pack("{s:o, s:o, s:o, s:o}", "run", row_json(&r->runs[0]), "events", events, "stages", stages,
+							  "checklist", wet_answers_json(&r->answers)));
 }
 
 void serve_record_get(struct wet_call *c)

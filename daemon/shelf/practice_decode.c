@@ -113,6 +113,15 @@ static int read_source(struct reader *r, const json_t *value, void *object, cons
 	return take_source(r, value, object, 0);
 }
 
+static int read_asked(struct reader *r, const json_t *value, void *object, const struct field *field)
+{
+	(void)field;
+	if (!json_is_integer(value) || json_integer_value(value) < 1 || json_integer_value(value) > UINT8_MAX)
+		return wet_reader_fail(r, WET_ERR_RANGE, NULL, value, "a whole number from 1 to %d", UINT8_MAX);
+	((struct wet_practice_rule *)object)->asked = (uint8_t)json_integer_value(value);
+	return WET_OK;
+}
+
 static const struct field rule_fields[] = {
 	VALUE(struct wet_practice_rule, "key", key, wet_read_key, FIELD_NEEDED),
 	VALUE(struct wet_practice_rule, "topic", topic, read_topic, FIELD_NEEDED),
@@ -121,6 +130,8 @@ static const struct field rule_fields[] = {
 	VALUE(struct wet_practice_rule, "vessels", vessels, read_vessels, 0),
 	PART("note", read_note, 0),
 	TEXT(struct wet_practice_rule, "checklist", checklist, 0),
+	PART("asked", read_asked, 0),
+	VALUE(struct wet_practice_rule, "each_load", is_each_load, wet_read_bool, 0),
 	PART("source", read_source, FIELD_NEEDED),
 };
 

@@ -10,7 +10,7 @@
 #include "wetside/recipe.h"
 
 /* Capacities. */
-#define WET_PRACTICE_RULES 96   /* of a table; the shipped one has 54 */
+#define WET_PRACTICE_RULES 96   /* of a table; the shipped one has 57 */
 #define WET_PRACTICE_SOURCES 66 /* citations of a table: 64 and the two phrases for those that have none */
 #define WET_RULE_SOURCES 4      /* of one rule */
 #define WET_CITATION_BYTES 512  /* author, title, publisher, year, page; with the NUL */
@@ -79,6 +79,8 @@ struct wet_practice_rule {
 	uint8_t section, route;           /* of the line in a note: enum wet_note_section, wet_note_route */
 	char note[WET_LINE_BYTES];        /* that line, or "" */
 	char checklist[WET_LINE_BYTES];   /* what is asked before the light goes out, or "" */
+	uint8_t asked;                    /* its place in that list, rising; equal ones in the order of the table */
+	bool is_each_load;                /* asked anew for each load, also of a person who went through the list before */
 	uint8_t source_count;
 	uint8_t sources[WET_RULE_SOURCES]; /* places in the citations */
 };
@@ -93,6 +95,8 @@ struct wet_practice {
 
 /* Keys are met once. `where` is a JSON pointer. */
 int wet_practice_check(const struct wet_practice *practice, struct wet_fault *reterr);
+/* The rules that are asked before the light goes out, in that order, into ret_rules[WET_PRACTICE_RULES]; returns how many. */
+int wet_practice_asked(const struct wet_practice *practice, int *ret_rules);
 /* Is the rule about a recipe for this vessel whose baths hold these classes? */
 bool wet_practice_applies(const struct wet_practice_rule *rule, enum wet_vessel_kind vessel, uint64_t classes);
 

@@ -16,7 +16,7 @@ def text(row):
     return re.sub(r"\\\\|\\u[0-9a-f]{4}", lambda m: m[0] if m[0] == "\\\\" else "\\u" + m[0][2:].upper(), json.dumps(row, separators=(",", ":")))
 
 
-def seal(rows, format_=1, check=True, schema=5):
+def seal(rows, format_=1, check=True, schema=6):
     lines = [text({"wetside": "ledger", "format": format_, "schema": schema})] + [text(r) for r in rows]
     chain = ""
     for line in lines:
@@ -195,8 +195,8 @@ refused("\n".join(lines[:5] + lines[6:]) + "\n", "line ")
 refused("\n".join(lines) + "\n" + lines[-1] + "\n", f"line {n + 1}", "nothing behind the end")
 refused(seal(good).replace('"wall_ms":1700000000002', '"wall_ms":1700000000003'), f"line {n}", "/check", "was changed since")
 refused(seal(good, format_=2), "line 1", "/format", "newer wetside")
-refused(seal(good).replace('"schema":5', '"schema":99', 1), "line 1", "/schema", "newer wetside")
-refused(seal(good, schema=6), "line 1", "/schema", "newer wetside")
+refused(seal(good).replace('"schema":6', '"schema":99', 1), "line 1", "/schema", "newer wetside")
+refused(seal(good, schema=7), "line 1", "/schema", "newer wetside")
 refused("hello\n", "line 1, byte 1", "not understood")
 refused("{}\n", "line 1", "the first line of an exported ledger")
 refused("x" * 30000 + "\n", "line 1", "too long")

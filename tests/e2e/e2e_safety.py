@@ -45,7 +45,7 @@ behind = run("safety", "reversal-resin-coated-trays", "--sources")
 assert "M. McCann, Photographic Processing Hazards" in behind and "common practice, no source" in behind, behind
 
 # What is asked before the light goes out are the lines of those rules, in their order.
-asked = [rule["checklist"] for rule in practice["rules"] if "checklist" in rule]
+asked = [rule["checklist"] for rule in sorted((r for r in practice["rules"] if "checklist" in r), key=lambda r: r["asked"])]
 armed = c.call("run.arm", recipe="test-clearing-time", person="Mia")
 assert armed["checklist"] == asked, armed
 for about in ("Fan on", "Gloves", "Eye rinse", "Floor dry", "Mains away", "door opens from inside", "No powders",

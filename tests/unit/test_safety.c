@@ -55,7 +55,7 @@ Test(safety, bad_files)
 	expect_errors(TEST_GASES, "gases", 25);
 	expect_errors(TEST_INCOMPATIBILITIES, "incompatibilities", 37);
 	expect_errors(TEST_STATEMENTS, "statements", 15);
-	expect_errors(TEST_PRACTICE, "practice", 25);
+	expect_errors(TEST_PRACTICE, "practice", 27);
 }
 
 Test(safety, values_of_a_good_file)

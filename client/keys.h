@@ -1,0 +1,20 @@
+/* keys.h: single keys and typed lines of a conversation. */
+#ifndef WET_CLIENT_KEYS_H
+#define WET_CLIENT_KEYS_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#define KEY_END (-1) /* a signal, or the terminal has gone */
+
+/* False: there is no terminal to ask at. */
+bool keys_begin(void);
+/* Gives the terminal back; done at exit, too. */
+void keys_end(void);
+/* The next key, without echo; return is '\n'. What was typed before the question does not count. */
+int keys_next(void);
+/* A line as it was typed and seen. False: the end. */
+bool keys_line(char *buf, size_t bytes);
+
+#endif

@@ -1,0 +1,228 @@
+#!/usr/bin/env python3
+"""`arm` as one conversation at a terminal: from a fresh ledger to begin and dark, a repeat in two presses, leaving in the middle in
+every way, a daemon started anew, what is recorded and exported; narrow terminals; scripts."""
+import json, os, signal, subprocess, sys, time
+import wet
+from terminal import Terminal
+
+TANK = "direct-positive-fibre-tank"
+d = wet.Daemon()
+c = d.start()
+CLIENT = [wet.BUILD + "/client/wetside", "--socket", d.socket]
+
+
+def run(*args, status=0):
+    done = subprocess.run([*CLIENT, *args], capture_output=True, text=True)
+    assert done.returncode == status, (args, done)
+    return done.stdout + done.stderr
+
+
+def conversation(*args, columns=80, person="Ada"):
+    return Terminal([*CLIENT, "arm", *args, "--person", person], columns)
+
+
+def say_number(t, heard):
+    """Nobody tells a test what was said: it names one after the other, and a wrong one is played again."""
+    for number in "23456":
+        t.key(number)
+        if t.until(heard, "listen again") == heard:
+            return
+    raise AssertionError(t.text)
+
+
+def walk(t, to=99, skip=(), emergency="e"):
+    """Item by item, all that is asked; returns how many."""
+    t.until("Armed as tank.")
+    items = [i["how"] for i in c.call("checklist.get", run="tank")["items"]]
+    for at, how in enumerate(items[:to], 1):
+        t.until(f"{at} of {len(items)}.")
+        if how == "readings":
+            answer_readings(t)
+        if at in skip:
+            t.key("s")
+            t.until("Skipped")
+        elif how == "number":
+            say_number(t, "Heard.")
+        elif how == "emergency":
+            t.key("\n")
+            t.until("The emergency key is e")
+            t.key("e")
+            t.until("Found.")
+        else:
+            t.key("\n")
+            t.until("Yes.")
+    return len(items)
+
+
+def answer_readings(t):
+    typed = {"developer": (("68F", "Developer 20 C"),), "first-fixer": (("cold", "temperature"), ("24C", "First fixer 24 C"))}
+    for bath in c.call("checklist.get", run="tank")["baths"]:
+        t.until(f"{bath['name']}, {bath['place']}")
+        t.until("?")
+        for text, back in typed.get(bath["key"], (("", ""),)):
+            t.line(text)
+            if back:
+                t.until(back)
+    t.until("more than 3 C apart")
+
+
+def answers(number):
+    return {a["key"]: a for a in c.call("record.get", run=number)["checklist"]}
+
+
+# From nothing to begin. The note stands in full, once; in the dark nothing more is written.
+t = conversation(TANK, "--pieces", "6")
+t.until("Enter: I have read it")
+assert "Causes serious eye irritation" in " ".join(t.text.split())
+t.key("\n")
+count = walk(t, skip=(5,))
+t.until("Skipped, and so recorded: - Other lights off")
+t.until("begins. q: not yet")
+before = len(t.text)
+t.key("\n")
+wet.until(lambda: c.call("status.get")["runs"][0]["phase"] == "handling", "it has begun")
+t.read(0.3)
+assert t.text[before:] == "", t.text[before:]
+t.key("q")
+assert t.end() == 0 and t.text[before:] == "", t.text[before:]
+got = answers(1)
+assert len(got) == count and got["other-lights"]["answer"] == "skipped" and got["sound"]["answer"] == "confirmed", got
+assert {a["answer"] for a in got.values()} == {"confirmed", "skipped"} and {a["person"] for a in got.values()} == {"Ada"}
+run("abandon", "--run", "tank", "--held")
+text = run("record", "1")
+assert "Other lights off" in text and "skipped by Ada" in text, text
+
+# What was skipped then does not stand: item by item once more, the note in one line.
+t = conversation(TANK, "--pieces", "6")
+t.until("Safety note: read and acknowledged")
+walk(t)
+t.until("All of the list is confirmed.", "begins. q: not yet")
+t.key("q")
+t.until("tank stays ready")
+assert t.end() == 1
+assert c.call("status.get")["runs"][0]["phase"] == "ready"
+run("abandon", "--run", "tank")
+
+# All was confirmed within this day: two presses, the number and Enter. Enter alone, from habit, begins nothing.
+t = conversation(TANK, "--pieces", "6")
+t.until("From then stands:")
+t.until("Press it: that says")
+t.key("\n")
+t.until("Press it: that says")
+say_number(t, "begins. q: not yet")
+before = len(t.text)
+t.key("\n")
+wet.until(lambda: c.call("status.get")["runs"][0]["phase"] == "handling", "it has begun")
+t.key("q")
+assert t.end() == 0 and t.text[before:] == "", t.text[before:]
+got = answers(3)
+assert {a["answer"] for a in got.values()} == {"stands", "confirmed"}, got
+assert got["vessel"]["answer"] == "confirmed" and got["gloves"]["since_ms"] < got["gloves"]["wall_ms"], got
+run("abandon", "--run", "tank", "--held")
+
+# Another's hands, another room, another vessel: nothing stands.
+for other in (("--room", "cellar"), ("--fill", "25s", "--drain", "20s", "--vessel", "other")):
+    t = conversation(TANK, "--pieces", "6", *other)
+    t.until("Armed as tank.")
+    t.until("1 of ")
+    assert "From then stands" not in t.text
+    os.kill(t.pid, signal.SIGINT)
+    t.until("tank stays ready")
+    assert t.end() == 1
+    run("abandon", "--run", "tank")
+
+# Left in the middle, whatever way: the run is ready, the answers are kept, and it goes on where it was.
+for way in ("hang-up", "kill", "term", "daemon"):
+    t = conversation(TANK, "--pieces", "6", "--room", way)
+    walk(t, to=4)
+    t.until("5 of ")
+    if way == "hang-up":
+        t.hang_up()
+    elif way == "kill":
+        os.kill(t.pid, signal.SIGKILL)
+        assert t.end() == -signal.SIGKILL
+    elif way == "term":
+        os.kill(t.pid, signal.SIGTERM)
+        assert t.end() == 1
+    else:  # the daemon, under it: the conversation goes on with the next one, and the sound is heard anew
+        d.kill()
+        c = d.start()
+        t.key("\n")
+        t.until("Yes.")
+        t.until("6 of ")
+        t.key("q")
+        assert t.end() == 1
+    assert c.call("status.get")["runs"][0]["phase"] == "ready"
+    t = Terminal([*CLIENT, "arm", "--go-on", "tank", "--person", "Ada"])
+    t.until("4 of " if way == "daemon" else "5 of ")
+    os.kill(t.pid, signal.SIGQUIT)
+    t.until("Go on: wetside arm --go-on tank.")
+    assert t.end() == 1
+    run("abandon", "--run", "tank")
+assert "needs a terminal" in run("arm", "--go-on", "tank", status=2)
+
+# A real emergency in the middle is one.
+t = conversation(TANK, "--pieces", "6", "--room", "e")
+t.until("1 of ")
+t.key("e")
+t.until("Lights on. Get out")
+t.end()
+assert c.call("status.get")["runs"][0]["phase"] == "interrupted"
+run("abandon", "--run", "tank")
+
+# Narrow and plain: no line is wider than the terminal, no byte moves the cursor, and no word is lost.
+for columns in (40, 80):
+    t = conversation(TANK, "--pieces", "6", "--room", "narrow", columns=columns, person=f"Jo{columns}")
+    t.until("Enter: I have read it")
+    t.key("s")
+    t.key("q")
+    assert t.end() == 1, "a note that must be read was not"
+    assert "Armed" not in t.text, t.text
+    assert all(len(line) < columns for line in t.text.split("\n")), t.text
+    assert "\x1b" not in t.text and "\b" not in t.text
+    page = c.call("safety.get", name=TANK)["note"]
+    assert set(page.split()) <= set(t.text.split()), set(page.split()) - set(t.text.split())
+
+# Scripts are asked nothing.
+text = run("arm", TANK, "--pieces", "6", "--person", "Ada", "--yes")
+assert "[ ] Vessel dry and complete" in text and "Assumed, as of --yes" in text and "Safety note: read" in text, text
+got = answers(c.call("status.get")["runs"][0]["id"])
+assert {a["answer"] for a in got.values()} == {"assumed"} and "sound" not in got, got
+run("begin", "--run", "tank", "--unheard")
+got = answers(c.call("status.get")["runs"][0]["id"])
+assert got["sound"]["answer"] == "skipped", got
+run("abandon", "--run", "tank", "--held")
+t = Terminal([*CLIENT, "--no-input", "arm", TANK, "--pieces", "6", "--person", "Ada"])
+assert t.end() == 0 and "wetside begin --run tank --heard N" in " ".join(t.text.split()), t.text
+run("abandon", "--run", "tank")
+for bad in ([dict(answer="confirmed", key="sound")], [dict(answer="stands", key="gloves")], [dict(answer="confirmed", key="tide")],
+            [dict(answer="confirmed")], [dict(answer="maybe", key="gloves")]):
+    c.call("run.arm", recipe=TANK, pieces=1, person="Ada", run="bad")
+    try:
+        c.call("checklist.answer", run="bad", **bad[0])
+        raise AssertionError(bad)
+    except wet.Refused:
+        pass
+    c.call("run.abandon", run="bad")
+
+# Out and in again: the answers go with their run, and twice is once.
+file = d.dir + "/creek.jsonl"
+run("record", "--export", file)
+rows = [json.loads(line) for line in open(file)]
+assert sum(r.get("row") == "check" for r in rows) > 3 * count
+other = wet.Daemon()
+c2 = other.start()
+there = ["--socket", other.socket, "record"]
+for new in (True, False):
+    done = subprocess.run([CLIENT[0], "--json", *there, "--import", file], capture_output=True, text=True)
+    assert done.returncode == 0, done
+    assert (json.loads(done.stdout)["new"]["run"] > 0) == new, done
+assert c2.call("record.get", run=1)["checklist"] == c.call("record.get", run=1)["checklist"]
+file2 = d.dir + "/again.jsonl"
+subprocess.run([CLIENT[0], *there, "--export", file2], check=True, capture_output=True)
+assert [r for r in map(json.loads, open(file2)) if r.get("row") == "check"] == [r for r in rows if r.get("row") == "check"]
+other.stop()
+d.stop()
+subprocess.run([wet.BUILD + "/daemon/wetsided", "--ledger", d.ledger, "--check"], check=True)
+d.clean()
+other.clean()
