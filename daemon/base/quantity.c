@@ -313,7 +313,8 @@ static enum wet_unit read_first_unit(struct reader *r)
 	return WET_UNIT_N;
 }
 
-int wet_parse_size(const char *text, int64_t *ret_width_um, int64_t *ret_height_um, struct wet_fault *reterr)
+int wet_parse_size_fine(const char *text, int64_t parts_per_um, int64_t *ret_width, int64_t *ret_height,
+						enum wet_unit *ret_unit, struct wet_fault *reterr)
 {
 	struct reader r = { text, text, reterr, "a size with its unit, as in 9x12 cm or 4 1/2 x 6 in" };
 	struct number w, h;
@@ -338,10 +339,39 @@ int wet_parse_size(const char *text, int64_t *ret_width_um, int64_t *ret_height_
 	if (w.top < 0 || h.top < 0 || number_is_over(w, a->top, a->bottom, LENGTH_UM_MAX) ||
 		number_is_over(h, b->top, b->bottom, LENGTH_UM_MAX))
 		return reader_fail(&r, WET_ERR_RANGE);
-	int64_t width_um = number_times(w, a->top, a->bottom), height_um = number_times(h, b->top, b->bottom);
-	if (width_um == 0 || height_um == 0)
+	int64_t width = number_times(w, a->top * parts_per_um, a->bottom);
+	int64_t height = number_times(h, b->top * parts_per_um, b->bottom);
+	if (width == 0 || height == 0)
 		return reader_fail(&r, WET_ERR_RANGE);
-	*ret_width_um = width_um;
-	*ret_height_um = height_um;
+	*ret_width = width;
+	*ret_height = height;
+	*ret_unit = second;
+	return WET_OK;
+}
+
+int wet_parse_size(const char *text, int64_t *ret_width_um, int64_t *ret_height_um, struct wet_fault *reterr)
+{
+	enum wet_unit unit;
+	return wet_parse_size_fine(text, 1, ret_width_um, ret_height_um, &unit, reterr);
+}
+
+int wet_parse_length_fine(const char *text, int64_t parts_per_um, int64_t *ret_length, enum wet_unit *ret_unit,
+						  struct wet_fault *reterr)
+{
+	struct reader r = { text, text, reterr, "a length with its unit, as in 1.5 mm or 1/16 in" };
+	struct number v;
+	int rc = number_read(&r, &v);
+	if (rc != 0)
+		return rc;
+	if (reader_at_end(&r))
+		return reader_fail(&r, WET_ERR_UNIT_MISSING);
+	enum wet_unit unit = find_unit(&r, WET_QUANTITY_LENGTH);
+	if (unit == WET_UNIT_N)
+		return reader_fail(&r, WET_ERR_UNIT_WRONG);
+	const struct unit_factor *u = unit_factor(unit);
+	if (v.top < 0 || number_is_over(v, u->top, u->bottom, LENGTH_UM_MAX))
+		return reader_fail(&r, WET_ERR_RANGE);
+	*ret_length = number_times(v, u->top * parts_per_um, u->bottom);
+	*ret_unit = unit;
 	return WET_OK;
 }

@@ -134,6 +134,13 @@ int wet_parse_area(const char *text, int64_t *ret_area_mm2, struct wet_fault *re
 int wet_parse_concentration(const char *text, int64_t *ret_mg_per_l, struct wet_fault *reterr);
 /* "9x12cm", "9 x 12 cm", "4x5 in", "4 1/2 x 6 in": the unit once, at the end, or with each. */
 int wet_parse_size(const char *text, int64_t *ret_width_um, int64_t *ret_height_um, struct wet_fault *reterr);
+/* The same in parts of a micrometre, 1..192 to one, and the unit: a 64th of an inch is no whole number of micrometres, and what
+ * is cut from a sheet must add up. Of two units the second. */
+int wet_parse_size_fine(const char *text, int64_t parts_per_um, int64_t *ret_width, int64_t *ret_height,
+						enum wet_unit *ret_unit, struct wet_fault *reterr);
+/* A length likewise, 0..100 m. */
+int wet_parse_length_fine(const char *text, int64_t parts_per_um, int64_t *ret_length, enum wet_unit *ret_unit,
+						  struct wet_fault *reterr);
 /* "2:00" (m:ss), "1:02:03" (h:mm:ss), "90 s", "15s", "3 min", "1 min 30 s", "2 h", "250 ms".
  * A bare number is WET_ERR_UNIT_MISSING. 0..1000 h. */
 int wet_parse_duration(const char *text, int64_t *ret_duration_ns, struct wet_fault *reterr);
