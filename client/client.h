@@ -79,6 +79,8 @@ int watch_run(struct session *session, const char *run, int64_t id);
 /* Which run to watch: the one named, or the one that lives. Looked up without an act, as an act is heard. */
 int find_watched(struct session *session, const char *wanted, char *ret_name, size_t bytes, int64_t *ret_id);
 
+/* "Develop ends at 2:10 +/- 4 s. Cooling 0.4 C a minute; ..."; empty: nothing was read of a live bath. */
+const char *course_of(const json_t *run, char *buf, size_t bytes);
 int verb_recipe(struct session *s, int argc, char **argv);
 int verb_safety(struct session *s, int argc, char **argv);
 int verb_dilute(struct session *s, int argc, char **argv);

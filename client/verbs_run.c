@@ -14,7 +14,13 @@ static bool is_blind(const struct session *s, const json_t *run)
 	return isatty(STDOUT_FILENO) && (s->room == DARK || json_is_true(json_object_get(run, "is_dark")));
 }
 
-static int show_act(struct session *s, json_t *result)
+static void say_course(const json_t *run)
+{
+	char line[400];
+	say(course_of(run, line, sizeof line));
+}
+
+static int show_act(struct session *s, json_t *result, bool tells_warmth)
 {
 	const json_t *run = json_object_get(result, "run");
 	if (is_blind(s, run))
@@ -23,6 +29,8 @@ static int show_act(struct session *s, json_t *result)
 		say_json(result);
 	} else if (!s->is_quiet) {
 		say(text_of(result, "text"));
+		if (text_of(run, "warmth")[0] && tells_warmth)
+			say_course(run);
 		if (json_is_false(json_object_get(result, "stored")))
 			say("NOT STORED yet: the disk is behind; the run goes on.");
 	}
@@ -70,14 +78,14 @@ static int check_options(struct session *s, const char *verb, const json_t *para
 }
 
 /* The act while paper is open: a refusal too is heard, and told by the exit status, never by a lit screen. */
-static int act_blind(struct session *s, const char *method, json_t *params)
+static int act_blind(struct session *s, const char *method, json_t *params, bool tells_warmth)
 {
 	struct wet_fault fault = { 0 };
 	json_t *result = NULL;
 	char line[768];
 	int rc = wet_connection_call(s->connection, method, params, CALL_MS, &result, NULL, &fault);
 	if (rc == 0)
-		(void)show_act(s, result);
+		(void)show_act(s, result, tells_warmth);
 	else if (!isatty(STDERR_FILENO))
 		(void)fail(s, status_of(rc), wet_fault_line(&fault, line, sizeof line));
 	json_decref(result);
@@ -99,6 +107,7 @@ int verb_act(struct session *s, int argc, char **argv)
 	char method[64];
 	bool is_longer = strcmp(verb, "longer") == 0, is_reading = strcmp(verb, "reading") == 0;
 	bool is_emergency = strcmp(verb, "emergency") == 0, is_dark = false;
+	bool tells_warmth = is_reading || strcmp(verb, "where") == 0;
 	int rc = read_args(s, argc, argv, rows, is_longer ? by : is_reading ? temperature : NULL, params);
 	if (rc == DONE)
 		rc = check_options(s, verb, params);
@@ -127,10 +136,10 @@ int verb_act(struct session *s, int argc, char **argv)
 			add_token(params);
 	}
 	if (is_dark)
-		return act_blind(s, method, params);
+		return act_blind(s, method, params, tells_warmth);
 	rc = ask(s, method, params, &result);
 	if (rc == DONE)
-		rc = show_act(s, result);
+		rc = show_act(s, result, tells_warmth);
 	else if (is_emergency && !s->is_json)
 		say_emergency();
 	if (rc == DONE && watches) { /* typed while it is still light */

@@ -256,6 +256,10 @@ int verb_status(struct session *s, int argc, char **argv)
 			wet_text_format(line, sizeof line, "  then: %s", text_of(run, "next"));
 			say(line);
 		}
+		if (course_of(run, line + 2, sizeof line - 2)[0]) {
+			memcpy(line, "  ", 2);
+			say(line);
+		}
 		if (text_of(run, "doubt")[0]) {
 			wet_text_format(line, sizeof line, "  uncertain: %s", text_of(run, "doubt"));
 			say(line);

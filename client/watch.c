@@ -84,6 +84,7 @@ struct view {
 	int count;
 	bool is_dark, is_over, is_first;
 	char outcome[32], room[64];
+	char course[320]; /* the last one told */
 	/* The runs that need the dark, in whatever room: one in ours keeps this screen dark too. */
 	struct {
 		int64_t id;
@@ -254,6 +255,15 @@ static void tell_stage(struct view *v, const json_t *run)
 			 text_of(run, "stage_name"));
 }
 
+const char *course_of(const json_t *run, char *buf, size_t bytes)
+{
+	wet_text_copy(buf, bytes, "");
+	if (text_of(run, "warmth")[0])
+		wet_text_format(buf, (unsigned)bytes, "%s ends at %s. %s", text_of(run, "stage_name"), text_of(run, "end"),
+						text_of(run, "warmth"));
+	return buf;
+}
+
 static bool is_watched(const struct view *v, const json_t *run)
 {
 	return json_integer_value(json_object_get(run, "id")) == v->id;
@@ -263,7 +273,8 @@ static void take(struct view *v, const json_t *run)
 {
 	size_t i;
 	json_t *cue;
-	bool is_ours = is_watched(v, run);
+	bool is_ours = is_watched(v, run), is_answered = false;
+	char course[sizeof v->course];
 	if (is_ours)
 		wet_text_copy(v->room, sizeof v->room, text_of(run, "room"));
 	set_dark(v, run, json_is_true(json_object_get(run, "is_dark")));
@@ -283,9 +294,16 @@ static void take(struct view *v, const json_t *run)
 		if (seq <= v->seen)
 			continue;
 		v->seen = seq;
+		is_answered = is_answered || strcmp(text_of(cue, "word"), "answer") == 0;
 		add_line(v, json_integer_value(json_object_get(cue, "at_us")),
 				 json_integer_value(json_object_get(cue, "run_us")), text_of(cue, "word"),
 				 text_of(cue, "text"));
+	}
+	/* A reading was answered, or what is known of the bath's temperature has become another. */
+	if (is_answered && course_of(run, course, sizeof course)[0] && strcmp(course, v->course) != 0) {
+		wet_text_copy(v->course, sizeof v->course, course);
+		add_line(v, json_integer_value(json_object_get(run, "now_us")), json_integer_value(json_object_get(run, "run_us")),
+				 "warmth", course);
 	}
 	if (text_of(run, "outcome")[0]) {
 		v->is_over = true;

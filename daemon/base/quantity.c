@@ -208,13 +208,28 @@ static int read_unit(struct reader *r, struct number v, enum wet_quantity_kind k
 	return WET_OK;
 }
 
+/* Thermometers of a darkroom have no kelvins; what was meant is shown. */
+static int refuse_kelvin(const char *text, struct number v, struct wet_fault *reterr)
+{
+	char celsius[24];
+	int32_t mc = number_is_over(v, 1, 1, 10000) ? INT32_MAX : (int32_t)(number_times(v, 1000, 1) - 273150);
+	if (mc < -50000 || mc > 150000)
+		return wet_fault_set(reterr, WET_ERR_UNIT_WRONG, "", text, "C or F, not kelvins, as in 19.4 C or 67 F");
+	return wet_fault_set(reterr, WET_ERR_UNIT_WRONG, "", text, "C or F, not kelvins: that is %s",
+						 wet_print_temperature(mc, celsius, sizeof celsius));
+}
+
 int wet_parse_quantity(const char *text, enum wet_quantity_kind kind, struct wet_quantity *ret_quantity,
 					   struct wet_fault *reterr)
 {
 	struct reader r = { text, text, reterr, kinds[kind].want };
 	struct number v;
 	int rc = number_read(&r, &v);
-	return rc != 0 ? rc : read_unit(&r, v, kind, ret_quantity);
+	if (rc != 0)
+		return rc;
+	if (kind == WET_QUANTITY_TEMPERATURE && (reader_rest_is(&r, "k", true) || reader_rest_is(&r, "kelvin", true)))
+		return refuse_kelvin(text, v, reterr);
+	return read_unit(&r, v, kind, ret_quantity);
 }
 
 static int parse_value(const char *text, enum wet_quantity_kind kind, int64_t *ret_value,

@@ -116,8 +116,10 @@ static void fill_setup(struct arming *a)
 	s->pieces = want->pieces;
 	wet_text_copy(s->room, sizeof s->room, want->room[0] ? want->room : "darkroom");
 	s->forecast.kind = WET_FORECAST_CONSTANT;
-	if (want->tau_ns > 0 && want->room_mc != INT32_MIN)
-		s->forecast = (struct wet_forecast){ WET_FORECAST_NEWTON, want->room_mc, want->tau_ns };
+	if (want->room_mc != INT32_MIN)
+		s->forecast = (struct wet_forecast){ .kind = want->tau_ns > 0 ? WET_FORECAST_NEWTON : WET_FORECAST_ROOM,
+											 .room_mc = want->room_mc,
+											 .tau_ns = want->tau_ns };
 	s->tolerance_mc = 500;
 	s->is_rehearsal = want->is_rehearsal || want->is_wet;
 	s->is_mine = want->is_mine || want->is_wet;
@@ -347,6 +349,10 @@ static int arming_work(struct wet_job *job, struct wet_ledger *ledger, struct we
 			return wet_fault_set(reterr, WET_ERR_NOT_FOUND, "vessel", a->want.vessel_name,
 								 "a vessel that was measured (wetside rehearse RECIPE --wet --vessel NAME), "
 								 "or its fill and drain");
+	}
+	if (a->want.tau_ns > 0) { /* told now, it goes before what was told or learned */
+		s->vessel.tau_ns = a->want.tau_ns;
+		s->vessel.tau_error_ns = 0;
 	}
 	if (a->want.fill_ns >= 0)
 		s->vessel.fill_ns = a->want.fill_ns;

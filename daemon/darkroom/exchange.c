@@ -9,9 +9,9 @@
 /* At most so many bytes as a line of JSON, every text in it full of control characters. */
 static const unsigned row_bytes[WET_ROW_N] = {
 	[WET_ROW_RECIPE] = WET_EXPORT_PART_BYTES + 900,
-	[WET_ROW_VESSEL] = 800,
+	[WET_ROW_VESSEL] = 900,
 	[WET_ROW_ACKNOWLEDGEMENT] = 1000,
-	[WET_ROW_RUN] = 6000,
+	[WET_ROW_RUN] = 6250,
 	[WET_ROW_EVENT] = 900,
 	[WET_ROW_CHECK] = 3200,
 	[WET_ROW_STAGE] = 300,

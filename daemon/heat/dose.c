@@ -193,6 +193,11 @@ static double point_c(const struct wet_track *t, uint32_t i)
 	return t->points[i].temperature_mc / 1000.0;
 }
 
+static double course_c(const struct wet_track *t, uint32_t last)
+{
+	return (t->points[last].temperature_mc + t->forecast.over_mc) / 1000.0;
+}
+
 double wet_track_c(const struct wet_track *t, int64_t at_ns)
 {
 	if (t->point_count == 0)
@@ -202,7 +207,7 @@ double wet_track_c(const struct wet_track *t, int64_t at_ns)
 	uint32_t last = t->point_count - 1;
 	if (at_ns >= t->points[last].at_ns) {
 		if (t->forecast.kind == WET_FORECAST_NEWTON && t->forecast.tau_ns > 0)
-			return wet_newton_c(point_c(t, last), t->forecast.room_mc / 1000.0, seconds(t->forecast.tau_ns),
+			return wet_newton_c(course_c(t, last), t->forecast.room_mc / 1000.0, seconds(t->forecast.tau_ns),
 								seconds(at_ns - t->points[last].at_ns));
 		return point_c(t, last);
 	}
@@ -223,7 +228,7 @@ static int64_t walk_stretch(struct walk *w, const struct pieces *p, const struct
 	if (i == 0 && n > 0 && t->points[0].at_ns < to_ns)
 		to_ns = t->points[0].at_ns; /* constant before the first */
 	if (i == n && n > 0 && t->forecast.kind == WET_FORECAST_NEWTON && t->forecast.tau_ns > 0) {
-		struct newton tail = { point_c(t, n - 1), t->forecast.room_mc / 1000.0, seconds(t->forecast.tau_ns) };
+		struct newton tail = { course_c(t, n - 1), t->forecast.room_mc / 1000.0, seconds(t->forecast.tau_ns) };
 		int64_t origin_ns = t->points[n - 1].at_ns;
 		walk_newton(w, p, &tail, seconds(from_ns - origin_ns), seconds(to_ns - origin_ns));
 		return to_ns;

@@ -89,7 +89,7 @@ static int take_vessel(struct wet_ledger *l, sqlite3_stmt *s, void *ctx, struct 
 	struct taking_vessels *t = ctx;
 	struct wet_vessel v;
 	int64_t wall_ms;
-	if (!column_vessel(s, 1, &v) || !column_number(s, 8, INT64_MIN, INT64_MAX, &wall_ms))
+	if (!column_vessel(s, 1, &v) || !column_number(s, 11, INT64_MIN, INT64_MAX, &wall_ms))
 		return ledger_corrupt(l, "a vessel", reterr);
 	return t->cb(t->ctx, sqlite3_column_int64(s, 0), &v, wall_ms);
 }
@@ -100,7 +100,7 @@ int wet_ledger_each_vessel_row(struct wet_ledger *l, int64_t after_id, wet_ledge
 	struct taking_vessels t = { cb, ctx };
 	sqlite3_stmt *s = ledger_prepare(
 		l,
-		"SELECT id, name, kind, fill_ns, drain_ns, pieces_max, stagger_ns, tau_ns, wall_ms FROM vessel"
+		"SELECT id, " VESSEL_COLUMNS ", wall_ms FROM vessel"
 		" WHERE id > ? ORDER BY id",
 		reterr);
 	if (!s)
@@ -124,7 +124,8 @@ static int count_vessel(struct wet_ledger *l, const struct wet_vessel *v, int64_
 	sqlite3_stmt *s = ledger_prepare(
 		l,
 		"SELECT count(*) FROM vessel WHERE name = ? AND kind = ? AND fill_ns = ? AND drain_ns = ?"
-		" AND pieces_max = ? AND stagger_ns = ? AND tau_ns = ? AND wall_ms = ?",
+		" AND pieces_max = ? AND stagger_ns = ? AND tau_ns = ? AND tau_error_ns = ? AND tau_count = ? AND chill_ppm = ?"
+		" AND wall_ms = ?",
 		reterr);
 	if (!s)
 		return ledger_err(l);
@@ -138,8 +139,8 @@ static int put_history(struct wet_ledger *l, const struct wet_vessel *v, int64_t
 {
 	sqlite3_stmt *s = ledger_prepare(
 		l,
-		"INSERT INTO vessel(name, kind, fill_ns, drain_ns, pieces_max, stagger_ns, tau_ns, wall_ms, id)"
-		" SELECT ?,?,?,?,?,?,?,?, min(id) - 1 FROM vessel",
+		"INSERT INTO vessel(" VESSEL_COLUMNS ", wall_ms, id)"
+		" SELECT ?,?,?,?,?,?,?,?,?,?,?, min(id) - 1 FROM vessel",
 		reterr);
 	if (!s)
 		return ledger_err(l);
@@ -160,7 +161,7 @@ static int compare_latest(struct wet_ledger *l, sqlite3_stmt *s, void *ctx, stru
 	if (!column_vessel(s, 0, &v))
 		return ledger_corrupt(l, "a vessel", reterr);
 	a->is_any = true;
-	a->is_same = ledger_same_vessel(&v, a->vessel) && sqlite3_column_int64(s, 7) == a->wall_ms;
+	a->is_same = ledger_same_vessel(&v, a->vessel) && sqlite3_column_int64(s, 10) == a->wall_ms;
 	return WET_OK;
 }
 
@@ -168,7 +169,7 @@ static int find_latest(struct wet_ledger *l, struct latest *a, struct wet_fault 
 {
 	sqlite3_stmt *s = ledger_prepare(
 		l,
-		"SELECT name, kind, fill_ns, drain_ns, pieces_max, stagger_ns, tau_ns, wall_ms FROM vessel"
+		"SELECT " VESSEL_COLUMNS ", wall_ms FROM vessel"
 		" WHERE name = ? ORDER BY id DESC LIMIT 1",
 		reterr);
 	if (!s)

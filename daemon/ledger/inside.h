@@ -12,7 +12,7 @@
 #include <sqlite3.h>
 
 #define LEDGER_APPLICATION 0x77657473 /* "wets" */
-#define LEDGER_VERSION 6
+#define LEDGER_VERSION 7
 #define LEDGER_STATEMENTS 96  /* kept prepared; there are under eighty */
 #define LEDGER_PATH_BYTES 500 /* SQLite's own limit is 512, and "-journal" follows */
 
@@ -38,6 +38,7 @@ extern const char wet_migration_0003[];
 extern const char wet_migration_0004[];
 extern const char wet_migration_0005[];
 extern const char wet_migration_0006[];
+extern const char wet_migration_0007[];
 
 /* -- ledger.c */
 int err_from_sqlite(int rc);
@@ -110,7 +111,8 @@ const struct wet_number *ledger_number_of(const struct wet_numbers *numbers, int
 int ledger_run_numbers(struct wet_ledger *ledger, const char *sql, const int64_t *values, int count,
 					   struct wet_fault *reterr);
 
-/* -- vessels.c: seven columns: name, kind, fill, drain, pieces_max, stagger, tau. */
+/* -- vessels.c: ten columns. */
+#define VESSEL_COLUMNS "name, kind, fill_ns, drain_ns, pieces_max, stagger_ns, tau_ns, tau_error_ns, tau_count, chill_ppm"
 int ledger_check_vessel(const struct wet_vessel *vessel, struct wet_fault *reterr);
 int bind_vessel(sqlite3_stmt *statement, int column, const struct wet_vessel *vessel); /* the next column */
 bool ledger_same_vessel(const struct wet_vessel *a, const struct wet_vessel *b);

@@ -7,7 +7,7 @@
 #include <string.h>
 
 /* Stored as numbers: see inside.h. */
-static_assert(WET_FORECAST_CONSTANT == 0 && WET_FORECAST_NEWTON == 1, "stored");
+static_assert(WET_FORECAST_CONSTANT == 0 && WET_FORECAST_NEWTON == 1 && WET_FORECAST_ROOM == 2, "stored");
 static_assert(WET_STAGE_HANDLING == 0 && WET_STAGE_PRE_SOAK == 1 && WET_STAGE_DEVELOP == 2, "stored");
 static_assert(WET_STAGE_RINSE == 3 && WET_STAGE_STOP == 4 && WET_STAGE_FIX == 5, "stored");
 static_assert(WET_STAGE_SECOND_FIX == 6 && WET_STAGE_BLEACH == 7 && WET_STAGE_CLEAR == 8, "stored");
@@ -20,11 +20,13 @@ static_assert(WET_STAGE_WASH == 12 && WET_STAGE_TONE == 13 && WET_STAGE_TEST == 
 #define RUN_COLUMNS                                                                                        \
 	"id, name, recipe_name, recipe_hash, owner_uid, group_controls, person, armed_boot_id, armed_boot_ns," \
 	" armed_wall_ms, is_live, outcome, ended_wall_ms, vessel_name, vessel_kind, vessel_fill_ns,"           \
-	" vessel_drain_ns, vessel_pieces_max, vessel_stagger_ns, vessel_tau_ns, washer_name, washer_kind,"     \
-	" washer_fill_ns, washer_drain_ns, washer_pieces_max, washer_stagger_ns, washer_tau_ns, pieces, room," \
+	" vessel_drain_ns, vessel_pieces_max, vessel_stagger_ns, vessel_tau_ns, vessel_tau_error_ns,"          \
+	" vessel_tau_count, vessel_chill_ppm, washer_name, washer_kind,"                                       \
+	" washer_fill_ns, washer_drain_ns, washer_pieces_max, washer_stagger_ns, washer_tau_ns,"               \
+	" washer_tau_error_ns, washer_tau_count, washer_chill_ppm, pieces, room,"                              \
 	" forecast_kind, forecast_room_mc, forecast_tau_ns, tolerance_mc, is_rehearsal, is_mine, is_wet,"      \
 	" is_unheard, no_beat, rules_version"
-enum { VESSEL_AT = 13, WASHER_AT = 20, SETUP_AT = 27 }; /* columns from 0 */
+enum { VESSEL_AT = 13, WASHER_AT = 23, SETUP_AT = 33 }; /* columns from 0 */
 
 int wet_ledger_next_run_id(struct wet_ledger *l, int64_t *ret_id, struct wet_fault *reterr)
 {
@@ -49,7 +51,7 @@ static bool setup_is_storable(const struct wet_run_setup *u)
 	}
 	/* Newton's law divides by its constant. */
 	return u->pieces >= 1 && u->pieces <= WET_PIECES && text_fits(u->room, sizeof u->room) &&
-		   (unsigned)u->forecast.kind <= WET_FORECAST_NEWTON && u->forecast.tau_ns >= 0 &&
+		   (unsigned)u->forecast.kind <= WET_FORECAST_ROOM && u->forecast.tau_ns >= 0 &&
 		   (u->forecast.kind != WET_FORECAST_NEWTON || u->forecast.tau_ns > 0) && u->tolerance_mc >= 0 &&
 		   u->rules_version >= 0;
 }
@@ -104,7 +106,7 @@ static int put_row(struct wet_ledger *l, const struct wet_ledger_run *r, struct 
 	sqlite3_stmt *s = ledger_prepare(
 		l,
 		"INSERT INTO run(" RUN_COLUMNS ")"
-		" VALUES(?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?)",
+		" VALUES(?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?)",
 		reterr);
 	if (!s)
 		return ledger_err(l);
@@ -160,7 +162,7 @@ static bool read_setup(sqlite3_stmt *s, struct wet_run_setup *u)
 	int i = SETUP_AT;
 	if (!column_vessel(s, VESSEL_AT, &u->vessel) || !column_vessel(s, WASHER_AT, &u->washer) ||
 		!column_number(s, i, 1, WET_PIECES, &pieces) || !column_text(s, i + 1, u->room, sizeof u->room) ||
-		!column_number(s, i + 2, 0, WET_FORECAST_NEWTON, &forecast) ||
+		!column_number(s, i + 2, 0, WET_FORECAST_ROOM, &forecast) ||
 		!column_number(s, i + 3, INT32_MIN, INT32_MAX, &room_mc) ||
 		!column_number(s, i + 4, forecast == WET_FORECAST_NEWTON, INT64_MAX, &u->forecast.tau_ns) ||
 		!column_number(s, i + 5, 0, INT32_MAX, &tolerance_mc) || !read_flag(s, i + 6, &u->is_rehearsal) ||

@@ -19,7 +19,8 @@ int ledger_check_vessel(const struct wet_vessel *v, struct wet_fault *reterr)
 	if (!is_stage_time(v->fill_ns) || !is_stage_time(v->drain_ns) || !is_stage_time(v->stagger_ns))
 		return wet_fault_set(reterr, WET_ERR_RANGE, "vessel", v->name,
 							 "fill, drain and stagger of at most a day");
-	if ((unsigned)v->kind >= WET_VESSEL_KIND_N || v->pieces_max < 0 || v->tau_ns < 0)
+	if ((unsigned)v->kind >= WET_VESSEL_KIND_N || v->pieces_max < 0 || v->tau_ns < 0 || v->tau_error_ns < 0 ||
+		v->tau_count < 0 || v->chill_ppm < 0 || v->chill_ppm > 1000000)
 		return wet_fault_set(reterr, WET_ERR_RANGE, "vessel", v->name,
 							 "a kind, a load and a constant that exist");
 	return WET_OK;
@@ -34,6 +35,9 @@ int bind_vessel(sqlite3_stmt *s, int i, const struct wet_vessel *v)
 	(void)sqlite3_bind_int(s, i++, v->pieces_max);
 	(void)sqlite3_bind_int64(s, i++, v->stagger_ns);
 	(void)sqlite3_bind_int64(s, i++, v->tau_ns);
+	(void)sqlite3_bind_int64(s, i++, v->tau_error_ns);
+	(void)sqlite3_bind_int(s, i++, v->tau_count);
+	(void)sqlite3_bind_int(s, i++, v->chill_ppm);
 	return i;
 }
 
@@ -41,13 +45,14 @@ bool ledger_same_vessel(const struct wet_vessel *a, const struct wet_vessel *b)
 {
 	return strcmp(a->name, b->name) == 0 && a->kind == b->kind && a->fill_ns == b->fill_ns &&
 		   a->drain_ns == b->drain_ns && a->pieces_max == b->pieces_max && a->stagger_ns == b->stagger_ns &&
-		   a->tau_ns == b->tau_ns;
+		   a->tau_ns == b->tau_ns && a->tau_error_ns == b->tau_error_ns && a->tau_count == b->tau_count &&
+		   a->chill_ppm == b->chill_ppm;
 }
 
 bool column_vessel(sqlite3_stmt *s, int column, struct wet_vessel *ret_vessel)
 {
 	struct wet_vessel v;
-	int64_t kind, pieces_max;
+	int64_t kind, pieces_max, tau_count, chill_ppm;
 	memset(&v, 0, sizeof v);
 	if (!column_text(s, column, v.name, sizeof v.name) ||
 		!column_number(s, column + 1, 0, WET_VESSEL_KIND_N - 1, &kind) ||
@@ -55,10 +60,15 @@ bool column_vessel(sqlite3_stmt *s, int column, struct wet_vessel *ret_vessel)
 		!column_number(s, column + 3, 0, WET_STAGE_NS_MAX, &v.drain_ns) ||
 		!column_number(s, column + 4, 0, INT32_MAX, &pieces_max) ||
 		!column_number(s, column + 5, 0, WET_STAGE_NS_MAX, &v.stagger_ns) ||
-		!column_number(s, column + 6, 0, INT64_MAX, &v.tau_ns))
+		!column_number(s, column + 6, 0, INT64_MAX, &v.tau_ns) ||
+		!column_number(s, column + 7, 0, INT64_MAX, &v.tau_error_ns) ||
+		!column_number(s, column + 8, 0, INT32_MAX, &tau_count) ||
+		!column_number(s, column + 9, 0, 1000000, &chill_ppm))
 		return false;
 	v.kind = (enum wet_vessel_kind)kind;
 	v.pieces_max = (int)pieces_max;
+	v.tau_count = (int)tau_count;
+	v.chill_ppm = (int32_t)chill_ppm;
 	*ret_vessel = v;
 	return true;
 }
@@ -72,8 +82,7 @@ int wet_ledger_put_vessel(struct wet_ledger *l, const struct wet_vessel *v, int6
 		return rc;
 	sqlite3_stmt *s = ledger_prepare(
 		l,
-		"INSERT INTO vessel(name, kind, fill_ns, drain_ns, pieces_max, stagger_ns, tau_ns, wall_ms)"
-		" VALUES(?,?,?,?,?,?,?,?)",
+		"INSERT INTO vessel(" VESSEL_COLUMNS ", wall_ms) VALUES(?,?,?,?,?,?,?,?,?,?,?)",
 		reterr);
 	if (!s)
 		return ledger_err(l);
@@ -105,7 +114,7 @@ int wet_ledger_get_vessel(struct wet_ledger *l, const char *name, struct wet_ves
 	struct wet_vessel v = { .name = "" };
 	sqlite3_stmt *s = ledger_prepare(
 		l,
-		"SELECT name, kind, fill_ns, drain_ns, pieces_max, stagger_ns, tau_ns FROM vessel WHERE name = ?"
+		"SELECT " VESSEL_COLUMNS " FROM vessel WHERE name = ?"
 		" ORDER BY id DESC LIMIT 1",
 		reterr);
 	if (!s)
@@ -125,7 +134,7 @@ int wet_ledger_each_vessel(struct wet_ledger *l, wet_ledger_vessel_cb *cb, void 
 {
 	sqlite3_stmt *s =
 		ledger_prepare(l,
-					   "SELECT name, kind, fill_ns, drain_ns, pieces_max, stagger_ns, tau_ns FROM vessel"
+					   "SELECT " VESSEL_COLUMNS " FROM vessel"
 					   " WHERE id IN (SELECT max(id) FROM vessel GROUP BY name) ORDER BY name",
 					   reterr);
 	struct taking_vessels t = { cb, ctx };

@@ -151,11 +151,15 @@ void serve_reading(struct wet_call *c)
 		!want_text(c, "bath", false, bath, sizeof bath) || !want_text(c, "when", false, when, sizeof when) ||
 		!want_bool(c, "room", &is_room))
 		return;
-	if (wet_parse_temperature(text, &event.temperature_mc, &fault) != 0) {
+	struct wet_quantity typed;
+	if (wet_parse_quantity(text, WET_QUANTITY_TEMPERATURE, &typed, &fault) != 0) {
 		wet_fault_prefix(&fault, "temperature");
 		call_fault(c, &fault);
 		return;
 	}
+	event.temperature_mc = (int32_t)typed.value;
+	if (typed.unit == WET_UNIT_F)
+		event.flags |= WET_EVENT_FAHRENHEIT;
 	if (strcmp(when, "before") == 0)
 		event.flags |= WET_EVENT_BEFORE;
 	else if (strcmp(when, "after") == 0)

@@ -28,7 +28,7 @@ static const char *vessel_word(int kind)
 
 static const char *forecast_word(int kind)
 {
-	return kind == WET_FORECAST_NEWTON ? "newton" : "constant";
+	return kind == WET_FORECAST_NEWTON ? "newton" : kind == WET_FORECAST_ROOM ? "room" : "constant";
 }
 
 static const char *stock_word(int kind)
@@ -66,7 +66,8 @@ static_assert(sizeof(enum wet_vessel_kind) == sizeof(int) && sizeof(enum wet_for
 	T(s, prefix "name", m.name), W(s, prefix "kind", m.kind, WET_VESSEL_KIND_N, vessel_word), \
 	D(s, prefix "fill_ns", m.fill_ns, 0), D(s, prefix "drain_ns", m.drain_ns, 0), \
 	I(s, prefix "pieces_max", m.pieces_max, 0, INT32_MAX), D(s, prefix "stagger_ns", m.stagger_ns, 0), \
-	D(s, prefix "tau_ns", m.tau_ns, 0)
+	D(s, prefix "tau_ns", m.tau_ns, 0), SINCE(7, s, prefix "tau_error_ns", DIGITS, m.tau_error_ns, INT64_MAX), \
+	SINCE(7, s, prefix "tau_count", INT32, m.tau_count, INT32_MAX), SINCE(7, s, prefix "chill_ppm", INT32, m.chill_ppm, 1000000)
 #define END { NULL, TEXT, 0, 0, 0, NULL, 1 }
 
 static const struct member recipe_members[] = {
@@ -89,7 +90,7 @@ static const struct member run_members[] = {
 	T(wet_ledger_run, "outcome", outcome), L(wet_ledger_run, "ended_wall_ms", ended_wall_ms),
 	VESSEL(wet_ledger_run, "vessel_", setup.vessel), VESSEL(wet_ledger_run, "washer_", setup.washer),
 	I(wet_ledger_run, "pieces", setup.pieces, 1, WET_PIECES), T(wet_ledger_run, "room", setup.room),
-	W(wet_ledger_run, "forecast", setup.forecast.kind, 2, forecast_word),
+	W(wet_ledger_run, "forecast", setup.forecast.kind, 3, forecast_word),
 	I(wet_ledger_run, "forecast_room_mc", setup.forecast.room_mc, INT32_MIN, INT32_MAX),
 	D(wet_ledger_run, "forecast_tau_ns", setup.forecast.tau_ns, 0),
 	I(wet_ledger_run, "tolerance_mc", setup.tolerance_mc, 0, INT32_MAX),

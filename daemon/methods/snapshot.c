@@ -35,6 +35,23 @@ static int64_t first_bath_ns(const struct wet_run *run)
 	return INT64_MAX;
 }
 
+static json_t *degrees(int32_t mc)
+{
+	return mc == INT32_MIN ? json_null() : json_integer(mc);
+}
+
+/* The live bath's temperature, how it goes on, and what that makes of the end: the sentence, and its numbers. */
+static json_t *warmth_json(const struct wet_run *run, const struct wet_view *v)
+{
+	static const char *const courses[WET_COURSE_KIND_N] = { "none", "constant", "vessel", "fitted" };
+	return json_pack("{s:s, s:s, s:o, s:o, s:o, s:s, s:i, s:i, s:I, s:I, s:o, s:I, s:I}", "warmth", v->warmth, "end", v->end,
+					 "temperature_mc", degrees(v->temperature_mc), "settles_mc", degrees(v->settles_mc), "room_mc",
+					 degrees(run->room_mc), "course", courses[v->course], "fit_readings", (int)v->fit_readings,
+					 "rate_mc_per_min", v->rate_mc_per_min, "constant_us", us(v->tau_ns), "later_us",
+					 (json_int_t)(v->later_ns / 1000), "reference_mc", degrees(v->reference_mc), "forecast_band_us",
+					 us(v->forecast_band_ns), "reading_age_us", v->reading_age_ns < 0 ? (json_int_t)-1 : us(v->reading_age_ns));
+}
+
 json_t *wet_run_snapshot(struct wet_darkroom *darkroom, struct wet_live *live)
 {
 	static const char *const outcomes[] = { "", "finished", "abandoned" };
@@ -44,7 +61,9 @@ json_t *wet_run_snapshot(struct wet_darkroom *darkroom, struct wet_live *live)
 	char temperature[24] = "";
 	int64_t now_ns = ports->now_ns(ports->ctx);
 	wet_run_view(&live->run, now_ns, &v);
-	if (v.temperature_mc != INT32_MIN)
+	if (v.temperature_mc != INT32_MIN && live->run.is_fahrenheit)
+		wet_print_quantity_about((struct wet_quantity){ v.temperature_mc, WET_UNIT_F }, 1, temperature, sizeof temperature);
+	else if (v.temperature_mc != INT32_MIN)
 		wet_print_temperature(v.temperature_mc, temperature, sizeof temperature);
 	bool is_bath = v.stage >= 0 && v.aim_ns > 0;
 	int64_t deadline_ms = ports->wall_ms(ports->ctx) + (v.aim_boot_ns - now_ns) / 1000000;
@@ -71,11 +90,14 @@ json_t *wet_run_snapshot(struct wet_darkroom *darkroom, struct wet_live *live)
 				  "is_uncertain", v.is_uncertain, "is_held", v.is_held, "is_late", v.is_late, "next_waits",
 				  v.next_waits, "pieces", live->run.setup.pieces, "room", live->run.setup.room,
 				  "late_max_us", us(live->late_max_ns), "cues", cues_json(live));
-	if (!more || !last || json_object_update(j, more) != 0 || json_object_update(j, last) != 0) {
+	json_t *warmth = warmth_json(&live->run, &v);
+	if (!more || !last || !warmth || json_object_update(j, more) != 0 || json_object_update(j, last) != 0 ||
+		json_object_update(j, warmth) != 0) {
 		json_decref(j);
 		j = NULL;
 	}
 	json_decref(more);
 	json_decref(last);
+	json_decref(warmth);
 	return j;
 }

@@ -180,6 +180,9 @@ static void try_begin(const struct wet_run *run, struct wet_answer *a)
 		say_handling(&after, after.pos.stage, 1, a->text, sizeof a->text);
 	else
 		say_stand_by(&after, after.pos.stage, a->text, sizeof a->text);
+	say_apart(run, -1, told, sizeof told);
+	if (told[0] && strlen(a->text) + strlen(told) + 1 < sizeof a->text)
+		wet_text_append(a->text, sizeof a->text, " %s", told);
 }
 
 static void try_go(const struct wet_run *run, enum wet_run_phase phase, struct wet_event *event,
@@ -334,25 +337,67 @@ static bool same_reading(const struct wet_presses *p, const struct wet_event *ev
 		   event->boot_ns - p->doubt_boot_ns <= WET_REPEAT_NS;
 }
 
-/* A reading that is out of the ordinary, or would move an end by over a tenth, is asked for twice. */
-static bool is_doubted(const struct wet_run *run, const struct wet_event *event, struct ends *ret_new)
+/* A reading that is out of the ordinary, or would move an end by over a tenth, is asked for twice. `after`: as folded. */
+static bool is_doubted(const struct wet_run *run, const struct wet_run *after, int32_t temperature_mc)
 {
-	struct wet_run after = *run;
-	struct ends old;
+	struct ends old, new;
 	bool moves = false;
-	if (bath_is_live(run)) {
+	if (bath_is_live(run) && bath_is_live(after) && after->pos.stage == run->pos.stage) {
 		ends_of(run, &old);
-		struct wet_event copy = *event;
-		wet_run_fold(&after, &copy);
-		if (bath_is_live(&after) && after.pos.stage == run->pos.stage) {
-			ends_of(&after, ret_new);
-			int64_t moved = ret_new->aim_ns - old.aim_ns;
-			moves = llabs(moved) * 10 > old.aim_ns - run->pos.since_ns;
-		}
+		ends_of(after, &new);
+		moves = llabs(new.aim_ns - old.aim_ns) * 10 > old.aim_ns - run->pos.since_ns;
 	}
 	/* Water to dissolve in is warmer than any bath: up to what a formula may ask for. */
 	int32_t most_mc = wet_recipe_is_mix(run->setup.recipe) ? 60000 : 30000;
-	return moves || event->temperature_mc < 5000 || event->temperature_mc > most_mc;
+	return moves || temperature_mc < 5000 || temperature_mc > most_mc;
+}
+
+static void ask_again(struct wet_presses *presses, const struct wet_event *event, const char *value, struct wet_answer *a)
+{
+	if (presses) {
+		presses->has_doubt = true;
+		presses->doubt_mc = event->temperature_mc;
+		presses->doubt_bath = event->bath;
+		presses->doubt_boot_ns = event->boot_ns;
+	}
+	a->kind = WET_ANSWER_REFUSE;
+	a->err = WET_ERR_REPEAT;
+	if (event->temperature_mc >= 41000 && event->temperature_mc <= 86000 && !(event->flags & WET_EVENT_FAHRENHEIT)) {
+		/* What was typed as Celsius is a plausible bath in Fahrenheit. */
+		char celsius[24];
+		wet_print_temperature((int32_t)((event->temperature_mc - 32000) * 5LL / 9), celsius, sizeof celsius);
+		wet_text_format(a->text, sizeof a->text,
+						"%s? If you read Fahrenheit, that is %s: give F. Else repeat it within 30 seconds.", value, celsius);
+	} else {
+		wet_text_format(a->text, sizeof a->text, "%s? Read again; repeat it within 30 seconds if it is right.", value);
+	}
+}
+
+/* What was read, said back, and what follows from it. */
+static void say_back(const struct wet_run *after, const struct wet_event *event, const char *value, struct wet_answer *a)
+{
+	const struct wet_recipe *recipe = after->setup.recipe;
+	bool is_room = event->flags & WET_EVENT_ROOM, is_after = event->flags & WET_EVENT_AFTER;
+	char more[WET_LINE_BYTES] = "", end[32], motion[64];
+	struct wet_view view;
+	wet_text_format(a->text, sizeof a->text, "%s %s.", is_room ? "Room" : recipe->baths[event->bath].name, value);
+	if (bath_is_live(after) && !is_after && (is_room || event->bath == live_stage(after)->bath)) {
+		wet_run_view(after, event->boot_ns, &view);
+		wet_print_duration(view.aim_ns - view.begin_ns, end, sizeof end);
+		say_later(after, &view, more, sizeof more);
+		wet_text_append(a->text, sizeof a->text, " %s ends at %s%s.", live_stage(after)->name, end, more);
+		say_motion(after, &view, motion, sizeof motion);
+		if (view.course == WET_COURSE_FITTED || view.course == WET_COURSE_VESSEL)
+			wet_text_append(a->text, sizeof a->text, " %s.", motion);
+	} else if (!is_room && !is_after) {
+		say_warm(after, event->bath, event->temperature_mc, more, sizeof more);
+		wet_text_append(a->text, sizeof a->text, "%s", more);
+	}
+	if (is_room || is_after || more[0] == ' ')
+		return;
+	say_apart(after, event->bath, more, sizeof more);
+	if (more[0] && strlen(a->text) + strlen(more) + 1 < sizeof a->text)
+		wet_text_append(a->text, sizeof a->text, " %s", more);
 }
 
 static void try_reading(const struct wet_run *run, struct wet_presses *presses, struct wet_event *event,
@@ -360,55 +405,25 @@ static void try_reading(const struct wet_run *run, struct wet_presses *presses, 
 {
 	const struct wet_recipe *recipe = run->setup.recipe;
 	char value[24];
-	wet_print_temperature(event->temperature_mc, value, sizeof value);
+	print_degrees(event->temperature_mc, event->flags & WET_EVENT_FAHRENHEIT, value, sizeof value);
 	if (!(event->flags & WET_EVENT_ROOM) && (event->bath < 0 || event->bath >= recipe->bath_count)) {
 		refuse(a, WET_ERR_NOT_FOUND, "Which bath? Name one of the recipe's baths.");
 		return;
 	}
 	if (event->temperature_mc < -5000 || event->temperature_mc > 100000) {
-		refuse(a, WET_ERR_RANGE, "No bath is that cold or hot: from -5 C to 100 C.");
+		refuse(a, WET_ERR_RANGE, event->flags & WET_EVENT_FAHRENHEIT ? "No bath is that cold or hot: from 23 F to 212 F."
+																	  : "No bath is that cold or hot: from -5 C to 100 C.");
 		return;
 	}
-	struct ends now = { 0 };
-	bool doubted = is_doubted(run, event, &now);
-	if (doubted && !(presses && same_reading(presses, event))) {
-		if (presses) {
-			presses->has_doubt = true;
-			presses->doubt_mc = event->temperature_mc;
-			presses->doubt_bath = event->bath;
-			presses->doubt_boot_ns = event->boot_ns;
-		}
-		a->kind = WET_ANSWER_REFUSE;
-		a->err = WET_ERR_REPEAT;
-		if (event->temperature_mc >= 41000 && event->temperature_mc <= 86000) {
-			/* What was typed as Celsius is a plausible bath in Fahrenheit. */
-			char celsius[24];
-			wet_print_temperature((int32_t)((event->temperature_mc - 32000) * 5LL / 9), celsius,
-								  sizeof celsius);
-			wet_text_format(
-				a->text, sizeof a->text,
-				"%s? If you read Fahrenheit, that is %s: give F. Else repeat it within 30 seconds.", value,
-				celsius);
-		} else {
-			wet_text_format(a->text, sizeof a->text,
-							"%s? Read again; repeat it within 30 seconds if it is right.", value);
-		}
+	struct wet_run after = *run;
+	wet_run_fold(&after, event);
+	if (is_doubted(run, &after, event->temperature_mc) && !(presses && same_reading(presses, event))) {
+		ask_again(presses, event, value, a);
 		return;
 	}
 	if (presses)
 		presses->has_doubt = false;
-	const char *what = event->flags & WET_EVENT_ROOM ? "Room" : recipe->baths[event->bath].name;
-	if (now.aim_ns != 0) {
-		char end[32];
-		wet_print_duration(now.aim_ns - run->pos.since_ns, end, sizeof end);
-		wet_text_format(a->text, sizeof a->text, "%s %s. %s ends at %s.", what, value, live_stage(run)->name,
-						end);
-	} else {
-		char warm[WET_LINE_BYTES] = "";
-		if (!(event->flags & WET_EVENT_ROOM))
-			say_warm(run, event->bath, event->temperature_mc, warm, sizeof warm);
-		wet_text_format(a->text, sizeof a->text, "%s %s.%s", what, value, warm);
-	}
+	say_back(&after, event, value, a);
 }
 
 static void try_held_cell(const struct wet_run *run, enum wet_run_phase phase, int act, int64_t now_ns,

@@ -72,9 +72,9 @@ void wet_run_init(struct wet_run *run, const struct wet_run_setup *setup, int64_
 	run->first_boot_ns = boot_ns;
 	run->rate_milli = 1000;
 	run->last_go_boot_ns = INT64_MIN / 2;
-	run->room_mc = setup->forecast.kind == WET_FORECAST_NEWTON ? setup->forecast.room_mc : INT32_MIN;
+	run->room_mc = setup->forecast.kind != WET_FORECAST_CONSTANT ? setup->forecast.room_mc : INT32_MIN;
 	for (int i = 0; i < WET_RECIPE_BATHS; i++) {
-		run->before_mc[i] = INT32_MIN;
+		run->before_mc[i] = run->poured_mc[i] = INT32_MIN;
 		run->read_at_ns[i] = INT64_MIN;
 	}
 }
@@ -91,7 +91,7 @@ static void close_record(struct wet_run *run, int64_t at_ns)
 			r->flags |= WET_STAGE_EARLY;
 		if (at_ns > e.most_ns)
 			r->flags |= WET_STAGE_OVERTIME;
-		if (stage_is_compensated(live_stage(run)) && run->track_count == 0)
+		if (stage_is_compensated(live_stage(run)) && run->heat.track_count == 0)
 			r->flags |= WET_STAGE_UNCERTAIN;
 		if (run->uncertain_ns > 0)
 			r->flags |= WET_STAGE_UNCERTAIN;
@@ -102,11 +102,7 @@ static void close_record(struct wet_run *run, int64_t at_ns)
 
 static void begin_bath(struct wet_run *run, int stage, int64_t at_ns, bool is_straight, bool is_auto)
 {
-	memcpy(run->kept, run->track, sizeof run->kept);
-	run->kept_count = run->track_count;
-	run->kept_folded_s = run->folded_s;
-	run->kept_to_ns = run->folded_to_ns;
-
+	int32_t vessel_mc = heat_leave(run, stage, at_ns);
 	struct wet_run_pos *p = &run->pos;
 	memset(p, 0, sizeof *p);
 	p->base = WET_PHASE_EARLY;
@@ -116,14 +112,7 @@ static void begin_bath(struct wet_run *run, int stage, int64_t at_ns, bool is_st
 	p->is_auto = is_auto;
 	run->records[stage] = (struct wet_stage_record){ .begin_ns = at_ns, .flags = WET_STAGE_BEGUN };
 
-	run->track_count = 0;
-	run->folded_s = 0;
-	run->folded_to_ns = at_ns;
-	int bath = run->setup.recipe->stages[stage].bath;
-	if (bath >= 0 && run->before_mc[bath] != INT32_MIN) {
-		run->track[0] = (struct wet_track_point){ at_ns, run->before_mc[bath] };
-		run->track_count = 1;
-	}
+	heat_begin(run, at_ns, vessel_mc);
 	rate_for_pos(run, at_ns);
 	if (is_straight) {
 		struct ends e;

@@ -35,10 +35,7 @@ static void fold_go(struct wet_run *run, const struct wet_event *event, int64_t 
 	run->last_go_boot_ns = event->boot_ns;
 	if (phase == WET_PHASE_POURING && !(event->flags & WET_EVENT_HELD)) {
 		int64_t begin = run->pos.since_ns;
-		if (run->track_count > 0 && run->track[0].at_ns == begin)
-			run->track[0].at_ns = now_ns;
-		if (run->folded_to_ns == begin)
-			run->folded_to_ns = now_ns;
+		heat_shift(run, begin, now_ns);
 		run->pos.since_ns = now_ns;
 		run->pos.floor_ns = now_ns;
 		run->pos.was_shifted = true;
@@ -67,20 +64,6 @@ static void fold_longer(struct wet_run *run, const struct wet_event *event, int6
 	run->pos.longer_ns += event->a_ns;
 }
 
-/* The oldest stretch becomes a number; the tail stays. */
-static void fold_track_head(struct wet_run *run)
-{
-	struct wet_track track;
-	track_of(run, &track);
-	int64_t to_ns = run->track[1].at_ns;
-	if (to_ns > run->folded_to_ns) {
-		run->folded_s += wet_dose_s(&live_stage(run)->law, &track, run->folded_to_ns, to_ns);
-		run->folded_to_ns = to_ns;
-	}
-	memmove(&run->track[0], &run->track[1], sizeof run->track[0] * (WET_TRACK_POINTS - 1));
-	run->track_count--;
-}
-
 /* The wash begins anew, or, while it is waited for, the waiting. */
 static void fold_join(struct wet_run *run, int64_t now_ns)
 {
@@ -99,20 +82,11 @@ static void fold_join(struct wet_run *run, int64_t now_ns)
 /* The bath's track as it was before the join, and what was read since. */
 static void unjoin_track(struct wet_run *run, int64_t joined_ns)
 {
-	struct wet_track_point since[WET_TRACK_POINTS];
-	int count = 0;
-	for (int i = 0; i < run->track_count; i++)
-		if (run->track[i].at_ns > joined_ns)
-			since[count++] = run->track[i];
-	memcpy(run->track, run->kept, sizeof run->track);
-	run->track_count = run->kept_count;
-	run->folded_s = run->kept_folded_s;
-	run->folded_to_ns = run->kept_to_ns;
-	for (int i = 0; i < count; i++) {
-		if (run->track_count == WET_TRACK_POINTS)
-			fold_track_head(run);
-		run->track[run->track_count++] = since[i];
-	}
+	struct wet_bath_heat since = run->heat;
+	heat_return(run);
+	for (int i = 0; i < since.track_count; i++)
+		if (since.track[i].at_ns > joined_ns)
+			track_add(run, since.track[i].at_ns, since.track[i].temperature_mc);
 }
 
 static void fold_undo(struct wet_run *run, int64_t now_ns)
@@ -130,21 +104,15 @@ static void fold_undo(struct wet_run *run, int64_t now_ns)
 		if (bath_is_live(run))
 			unjoin_track(run, run->pos.since_ns);
 	} else if (is_other_bath && u->pos.base == WET_PHASE_EARLY) {
-		memcpy(run->track, run->kept, sizeof run->track);
-		run->track_count = run->kept_count;
-		run->folded_s = run->kept_folded_s;
-		run->folded_to_ns = run->kept_to_ns;
+		heat_return(run);
 	} else if (u->pos.base == WET_PHASE_EARLY && run->pos.since_ns != u->pos.since_ns) {
 		/* a shifted start goes back */
-		if (run->track_count > 0 && run->track[0].at_ns == run->pos.since_ns)
-			run->track[0].at_ns = u->pos.since_ns;
-		if (run->folded_to_ns == run->pos.since_ns)
-			run->folded_to_ns = u->pos.since_ns;
+		heat_shift(run, run->pos.since_ns, u->pos.since_ns);
 	} else if (u->pos.base != WET_PHASE_EARLY) {
-		run->track_count = 0;
-		run->folded_s = 0;
+		memset(&run->heat, 0, sizeof run->heat);
 	}
 	run->pos = u->pos;
+	settle_course(run);
 	run->records[stage] = u->live;
 	if (stage > 0)
 		run->records[stage - 1] = u->before;
@@ -160,6 +128,10 @@ static void fold_undo(struct wet_run *run, int64_t now_ns)
 
 static void fold_reading(struct wet_run *run, const struct wet_event *event, int64_t now_ns)
 {
+	int after = after_stage(run, event);
+	run->is_fahrenheit = (event->flags & WET_EVENT_FAHRENHEIT) != 0;
+	if (after >= 0)
+		run->after_stages |= UINT64_C(1) << after;
 	if (event->flags & WET_EVENT_ROOM) {
 		run->room_mc = event->temperature_mc;
 	} else {
@@ -176,19 +148,7 @@ static void fold_reading(struct wet_run *run, const struct wet_event *event, int
 		return;
 	struct ends old;
 	ends_of(run, &old);
-	if (event->flags & WET_EVENT_BEFORE && is_live_bath) {
-		if (run->track_count > 0 && run->track[0].at_ns == run->pos.since_ns) {
-			run->track[0].temperature_mc = event->temperature_mc;
-		} else if (run->folded_to_ns == run->pos.since_ns && run->track_count < WET_TRACK_POINTS) {
-			memmove(&run->track[1], &run->track[0], sizeof run->track[0] * run->track_count);
-			run->track[0] = (struct wet_track_point){ run->pos.since_ns, event->temperature_mc };
-			run->track_count++;
-		}
-	} else if (is_live_bath) {
-		if (run->track_count == WET_TRACK_POINTS)
-			fold_track_head(run);
-		run->track[run->track_count++] = (struct wet_track_point){ now_ns, event->temperature_mc };
-	}
+	heat_read(run, event, now_ns);
 	/* The end never moves into the past: pouring out needs its time where it was not due yet. */
 	int64_t floor_ns = now_ns;
 	if (now_ns < old.aim_ns)

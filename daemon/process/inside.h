@@ -24,9 +24,30 @@ bool bath_is_live(const struct wet_run *run);
 const struct wet_stage *live_stage(const struct wet_run *run);
 const struct wet_vessel *stage_vessel(const struct wet_run *run, int stage);
 void ends_of(const struct wet_run *run, struct ends *ret_ends);
-/* The same with every point of the track warmer by delta_mc. */
-void ends_shifted(const struct wet_run *run, int32_t delta_mc, struct ends *ret_ends);
+/* On another track, and with another dose of its folded head. */
+void ends_on(const struct wet_run *run, const struct wet_track *track, double folded_s, struct ends *ret_ends);
 void track_of(const struct wet_run *run, struct wet_track *ret_track);
+bool stage_most_is_scaled(const struct wet_stage *stage);
+/* Where the rate of its law is 1; INT32_MIN: it has none. */
+int32_t stage_reference_mc(const struct wet_stage *stage);
+/* How much later it ends than at the reference; below 0: sooner. */
+int64_t later_ns(const struct wet_run *run, const struct ends *ends);
+
+/* warmth.c. After a change of the live bath's readings, of its begin, or of the room: the course after the last reading. */
+void settle_course(struct wet_run *run);
+/* The bath before is left for that of stage `next`: what was read of it is kept. Returns the empty vessel's temperature. */
+int32_t heat_leave(struct wet_run *run, int next, int64_t at_ns);
+void heat_begin(struct wet_run *run, int64_t at_ns, int32_t vessel_mc); /* pos says which bath */
+void heat_shift(struct wet_run *run, int64_t from_ns, int64_t to_ns);   /* its begin was another */
+void heat_return(struct wet_run *run);                                   /* to what was kept */
+void track_add(struct wet_run *run, int64_t at_ns, int32_t temperature_mc);
+/* A reading of the live bath, or of the room. */
+void heat_read(struct wet_run *run, const struct wet_event *event, int64_t now_ns);
+/* How far the end is off if readings are by the tolerance; and for what is not known of the course, two standard errors. */
+int64_t tolerance_ns(const struct wet_run *run, int64_t aim_ns);
+int64_t forecast_band_ns(const struct wet_run *run, int64_t aim_ns);
+/* The stage that a reading after a bath belongs to; -1: none. */
+int after_stage(const struct wet_run *run, const struct wet_event *event);
 bool stage_is_compensated(const struct wet_stage *stage);
 /* A wash in the second vessel, where other pieces may come in. */
 bool stage_is_joinable(const struct wet_stage *stage);
@@ -73,6 +94,18 @@ void say_time_left(const struct wet_view *view, char *buf, unsigned buf_bytes);
 /* "Begin will be refused: ...", or "Warm it: ...", of a bath at a temperature at which it can't be done by `most`; empty:
  * all is well. */
 void say_warm(const struct wet_run *run, int bath, int32_t temperature_mc, char *buf, unsigned buf_bytes);
+/* "Cooling 0.4 C a minute; ends 12 s later than at 20 C; fitted from 4 readings."; empty: nothing was read. */
+void say_warmth(const struct wet_run *run, const struct wet_view *view, char *buf, unsigned buf_bytes);
+/* "2:10 +/- 4 s" */
+void say_end(const struct wet_view *view, char *buf, unsigned buf_bytes);
+/* "Cooling 0.4 C a minute", "Steady" */
+void say_motion(const struct wet_run *run, const struct wet_view *view, char *buf, unsigned buf_bytes);
+/* ", 12 seconds later than at 20 C", or nothing where it isn't. */
+void say_later(const struct wet_run *run, const struct wet_view *view, char *buf, unsigned buf_bytes);
+/* "Fixer is 4.2 C colder than developer: ..."; of this bath and the others, or with -1 of any two; empty: they are near enough. */
+void say_apart(const struct wet_run *run, int bath, char *buf, unsigned buf_bytes);
+/* In the unit that people type. */
+char *print_degrees(int32_t temperature_mc, bool is_fahrenheit, char *buf, unsigned buf_bytes);
 /* Where am I: stage, time left, what comes next, the bath's temperature and how old that is. */
 void say_where(const struct wet_run *run, const struct wet_view *view, char *buf, unsigned buf_bytes);
 /* What a cue says, of the stage that the run is in. */

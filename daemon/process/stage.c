@@ -48,44 +48,23 @@ int water_at(const struct wet_run *run, int64_t now_ns)
 }
 
 /* Development scales `most` with the dose; a cold fix or wash doesn't: its `most` guards the paper, not the image. */
-static bool most_is_scaled(const struct wet_stage *stage)
+bool stage_most_is_scaled(const struct wet_stage *stage)
 {
 	return stage->law.kind == WET_LAW_FACTOR || stage->law.kind == WET_LAW_TABLE;
 }
 
-void track_of(const struct wet_run *run, struct wet_track *ret_track)
-{
-	const struct wet_stage *stage = live_stage(run);
-	struct wet_forecast forecast = { .kind = WET_FORECAST_CONSTANT };
-	int64_t tau_ns = stage_vessel(run, run->pos.stage)->tau_ns;
-	if (tau_ns == 0 && run->setup.forecast.kind == WET_FORECAST_NEWTON && !stage->in_washer)
-		tau_ns = run->setup.forecast.tau_ns;
-	if (tau_ns > 0 && run->room_mc != INT32_MIN) {
-		forecast.kind = WET_FORECAST_NEWTON;
-		forecast.room_mc = run->room_mc;
-		forecast.tau_ns = tau_ns;
-	}
-	*ret_track = (struct wet_track){
-		.points = run->track,
-		.point_count = run->track_count,
-		.default_mc = most_is_scaled(stage) ? stage->law.tref_mc : 20000,
-		.forecast = forecast,
-	};
-}
-
 /* Run time at which the dose reaches a reference time, rounded to the millisecond after the begin. */
-static int64_t dose_end_ns(const struct wet_run *run, const struct wet_law *law,
-						   const struct wet_track *track, int64_t reference_ns)
+static int64_t dose_end_ns(const struct wet_run *run, const struct wet_track *track, double folded_s, int64_t reference_ns)
 {
-	double target_s = (double)reference_ns / 1e9 - run->folded_s;
-	int64_t root = wet_dose_root_ns(law, track, run->folded_to_ns, target_s);
+	double target_s = (double)reference_ns / 1e9 - folded_s;
+	int64_t root = wet_dose_root_ns(&live_stage(run)->law, track, run->heat.folded_to_ns, target_s);
 	int64_t since = root - run->pos.since_ns;
 	if (since < 0)
 		since = 0;
 	return run->pos.since_ns + (since + NS_PER_MS / 2) / NS_PER_MS * NS_PER_MS;
 }
 
-static void ends_on(const struct wet_run *run, const struct wet_track *track, struct ends *ret_ends)
+void ends_on(const struct wet_run *run, const struct wet_track *track, double folded_s, struct ends *ret_ends)
 {
 	const struct wet_recipe *recipe = run->setup.recipe;
 	int index = run->pos.stage;
@@ -98,10 +77,9 @@ static void ends_on(const struct wet_run *run, const struct wet_track *track, st
 		.drain_ns = wet_stage_drain_ns(recipe, index, vessel),
 	};
 	if (stage_is_compensated(stage)) {
-		e.least_ns = dose_end_ns(run, &stage->law, track, times.least_ns);
-		e.aim_ns = dose_end_ns(run, &stage->law, track, times.aim_ns);
-		e.most_ns = most_is_scaled(stage) ? dose_end_ns(run, &stage->law, track, times.most_ns)
-										  : begin + times.most_ns;
+		e.least_ns = dose_end_ns(run, track, folded_s, times.least_ns);
+		e.aim_ns = dose_end_ns(run, track, folded_s, times.aim_ns);
+		e.most_ns = stage_most_is_scaled(stage) ? dose_end_ns(run, track, folded_s, times.most_ns) : begin + times.most_ns;
 	} else {
 		e.least_ns = begin + times.least_ns;
 		e.aim_ns = begin + times.aim_ns;
@@ -127,21 +105,25 @@ void ends_of(const struct wet_run *run, struct ends *ret_ends)
 {
 	struct wet_track track;
 	track_of(run, &track);
-	ends_on(run, &track, ret_ends);
+	ends_on(run, &track, run->heat.folded_s, ret_ends);
 }
 
-void ends_shifted(const struct wet_run *run, int32_t delta_mc, struct ends *ret_ends)
+int32_t stage_reference_mc(const struct wet_stage *stage)
 {
-	struct wet_track_point points[WET_TRACK_POINTS];
-	struct wet_track track;
-	track_of(run, &track);
-	for (uint32_t i = 0; i < track.point_count; i++) {
-		points[i] = track.points[i];
-		points[i].temperature_mc += delta_mc;
+	switch (stage->law.kind) {
+	case WET_LAW_FACTOR:
+	case WET_LAW_TABLE: return stage->law.tref_mc;
+	case WET_LAW_FIXING: return 20000;
+	case WET_LAW_WASHING: return 18300;
+	default: return INT32_MIN;
 	}
-	track.points = points;
-	track.default_mc += delta_mc;
-	ends_on(run, &track, ret_ends);
+}
+
+int64_t later_ns(const struct wet_run *run, const struct ends *ends)
+{
+	struct wet_times times = wet_stage_times(run->setup.recipe, run->pos.stage, stage_vessel(run, run->pos.stage),
+											 run->setup.pieces);
+	return ends->aim_ns - (run->pos.since_ns + times.aim_ns + run->pos.longer_ns);
 }
 
 int next_stage(const struct wet_run *run)

@@ -4,11 +4,24 @@
 #include "base/spoken.h"
 #include "base/text.h"
 
+#include <math.h>
 #include <string.h>
+
+static void view_course(const struct wet_run *run, struct wet_view *v)
+{
+	const struct wet_course *c = &run->course;
+	v->course = (enum wet_course_kind)c->kind;
+	v->fit_readings = c->readings;
+	if (c->tau_ns == 0 || v->temperature_mc == INT32_MIN)
+		return;
+	v->tau_ns = c->tau_ns;
+	v->settles_mc = c->room_mc;
+	v->rate_mc_per_min = (int32_t)lround((c->room_mc - v->temperature_mc) / ((double)c->tau_ns / 60e9));
+}
 
 static void view_bath(const struct wet_run *run, int64_t now_ns, struct wet_view *v)
 {
-	struct ends e, warm, cold;
+	struct ends e;
 	struct wet_track track;
 	ends_of(run, &e);
 	v->begin_ns = run->pos.since_ns;
@@ -24,20 +37,21 @@ static void view_bath(const struct wet_run *run, int64_t now_ns, struct wet_view
 	const struct wet_stage *stage = live_stage(run);
 	v->is_compensated = stage_is_compensated(stage);
 	v->is_cold = e.is_cold;
-	if (run->track_count > 0) {
-		double c = wet_track_c(&track, now_ns);
-		v->temperature_mc = (int32_t)(c * 1000.0 + (c < 0 ? -0.5 : 0.5));
-	}
+	if (run->heat.track_count > 0)
+		v->temperature_mc = (int32_t)lround(wet_track_c(&track, now_ns) * 1000);
+	view_course(run, v);
 	if (v->is_compensated) {
-		ends_shifted(run, run->setup.tolerance_mc, &warm);
-		ends_shifted(run, -run->setup.tolerance_mc, &cold);
-		int64_t up = cold.aim_ns - e.aim_ns, down = e.aim_ns - warm.aim_ns;
-		v->band_ns = up > down ? up : down;
-		v->is_uncertain = run->track_count == 0 || !wet_law_covers(&stage->law, wet_track_c(&track, now_ns));
+		v->reference_mc = stage_reference_mc(stage);
+		v->later_ns = later_ns(run, &e);
+		v->forecast_band_ns = forecast_band_ns(run, e.aim_ns);
+		v->band_ns = llround(hypot((double)tolerance_ns(run, e.aim_ns), (double)v->forecast_band_ns));
+		v->is_uncertain = run->heat.track_count == 0 || !wet_law_covers(&stage->law, wet_track_c(&track, now_ns));
 	}
 	if (stage->bath >= 0 && run->read_at_ns[stage->bath] != INT64_MIN)
 		v->reading_age_ns = now_ns - run->read_at_ns[stage->bath];
 	say_doubt(run, &track, v, v->doubt, sizeof v->doubt);
+	say_warmth(run, v, v->warmth, sizeof v->warmth);
+	say_end(v, v->end, sizeof v->end);
 }
 
 static void view_doing(const struct wet_run *run, int64_t now_ns, const struct wet_view *v, char *buf,
@@ -96,7 +110,7 @@ void wet_run_view(const struct wet_run *before, int64_t boot_ns, struct wet_view
 	v.next_stage = next_stage(run);
 	v.piece = run->pos.base == WET_PHASE_HANDLING ? run->pos.piece + 1 : 0;
 	v.number = run_number(run);
-	v.temperature_mc = INT32_MIN;
+	v.temperature_mc = v.reference_mc = v.settles_mc = INT32_MIN;
 	v.reading_age_ns = -1;
 	v.most_ns = INT64_MAX;
 	v.begin_ns = run->pos.since_ns;

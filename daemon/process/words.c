@@ -250,12 +250,12 @@ void say_doubt(const struct wet_run *run, const struct wet_track *track, const s
 		wet_print_duration(view->most_ns - view->begin_ns, most, sizeof most);
 		wet_text_format(buf, buf_bytes, "%s is too cold to be done by its most, %s. Warm the bath, or fix again after.",
 						stage->name, most);
-	} else if (view->is_uncertain && run->track_count == 0) {
-		wet_print_temperature(track->default_mc, at, sizeof at);
+	} else if (view->is_uncertain && run->heat.track_count == 0) {
+		print_degrees(track->default_mc, run->is_fahrenheit, at, sizeof at);
 		wet_text_format(buf, buf_bytes, "No reading of the bath: %s is timed as at %s. Type a reading.", stage->name,
 						at);
 	} else if (view->is_uncertain) {
-		wet_print_temperature(view->temperature_mc, at, sizeof at);
+		print_degrees(view->temperature_mc, run->is_fahrenheit, at, sizeof at);
 		wet_text_format(buf, buf_bytes, "%s at %s is outside what its law knows: timed as at the nearest limit.",
 						stage->name, at);
 	}
@@ -277,12 +277,12 @@ void say_time_left(const struct wet_view *view, char *buf, unsigned buf_bytes)
 }
 
 /* "19.4 C, read 3 minutes ago." */
-static void say_reading(int32_t temperature_mc, int64_t age_ns, char *buf, unsigned buf_bytes)
+static void say_reading(const struct wet_run *run, int32_t temperature_mc, int64_t age_ns, char *buf, unsigned buf_bytes)
 {
 	char at[24], age[48];
 	if (temperature_mc == INT32_MIN || age_ns < 0)
 		return;
-	wet_print_temperature(temperature_mc, at, sizeof at);
+	print_degrees(temperature_mc, run->is_fahrenheit, at, sizeof at);
 	if (age_ns >= 60 * NS_PER_S)
 		age_ns = age_ns / (60 * NS_PER_S) * (60 * NS_PER_S);
 	if (age_ns < 10 * NS_PER_S)
@@ -309,7 +309,7 @@ void say_where(const struct wet_run *run, const struct wet_view *view, char *buf
 		wet_text_format(buf, buf_bytes, "%s%s%s", view->doing, view->left[0] ? " " : "", view->left);
 	if (view->next[0] && view->phase != WET_PHASE_PAST && view->phase != WET_PHASE_INTERRUPTED)
 		wet_text_append(buf, buf_bytes, " %s", view->next);
-	say_reading(temperature_mc, age_ns, buf, buf_bytes);
+	say_reading(run, temperature_mc, age_ns, buf, buf_bytes);
 }
 
 void say_warm(const struct wet_run *run, int bath, int32_t temperature_mc, char *buf, unsigned buf_bytes)

@@ -53,13 +53,19 @@ struct wet_track_point {
 };
 
 /* What the temperature does after the last reading. */
-enum wet_forecast_kind { WET_FORECAST_CONSTANT, WET_FORECAST_NEWTON };
+enum wet_forecast_kind {
+	WET_FORECAST_CONSTANT,
+	WET_FORECAST_NEWTON,
+	WET_FORECAST_ROOM /* told at arming: constant, as long as only the room's temperature is known */
+};
 
 /* After the last point: constant, or Newton's cooling T = room + (T0 - room) exp(-t/tau). */
 struct wet_forecast {
 	enum wet_forecast_kind kind;
 	int32_t room_mc;
 	int64_t tau_ns; /* over 0 for NEWTON */
+	/* NEWTON: at the last point the course lies so much above it, as a fit through many readings does. */
+	int32_t over_mc;
 };
 
 /* Linear between points, constant before the first, the forecast after the last. With no

@@ -24,7 +24,8 @@
 #define WET_RUN_BYTES 4096          /* a run's folded state */
 #define WET_RUNS 16384              /* live runs; the bench holds 10,000 */
 #define WET_RUN_EVENTS 4096         /* acts and readings of one run; a long wash has under 100 */
-#define WET_TRACK_POINTS 16         /* readings kept apart for the live stage; older ones are folded */
+#define WET_TRACK_POINTS 8          /* readings kept apart for the live stage; older ones are folded */
+#define WET_FIT_BINS 10             /* what the readings of a live bath are thinned to for the fit of how it cools */
 #define WET_UNDO_DEPTH 4            /* acts of the live stage that undo can take back */
 #define WET_RATE_MILLI_MAX 1000000  /* rehearsal at most 1,000 times faster */
 #define WET_GUARD_NS 2000000000LL   /* a go so soon after an accepted go is a bounce (design rule) */

@@ -173,6 +173,9 @@ struct wet_vessel {
 	int pieces_max;     /* a load; 0: unknown */
 	int64_t stagger_ns; /* trays: from one piece in to the next, 5..10 s; 0 in tanks */
 	int64_t tau_ns;     /* Newton's constant towards the room; 0: unknown */
+	int64_t tau_error_ns; /* its standard error, as learned from use; 0: it was told */
+	int tau_count;        /* uses it was learned from */
+	int32_t chill_ppm;    /* a bath that is poured in goes this share of the way to the vessel's own temperature; 0: none */
 };
 
 bool wet_recipe_is_mix(const struct wet_recipe *recipe);               /* it makes a solution */

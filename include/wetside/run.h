@@ -13,11 +13,14 @@
 #include "wetside/errors.h"
 #include "wetside/heat.h"
 #include "wetside/recipe.h"
+#include "wetside/tempering.h"
 
 #include <stdbool.h>
 #include <stdint.h>
 
-#define WET_RULES_VERSION 1 /* of compensation, table of acts and cues; frozen with a run */
+/* Of compensation, table of acts and cues; frozen with a run. 2: after the last reading the temperature follows what the
+ * readings tell, and a cold vessel takes its share at pour-in. */
+#define WET_RULES_VERSION 2
 
 /* -- setup, frozen at arming ---------------------------------------------- */
 struct wet_run_setup {
@@ -77,7 +80,8 @@ enum wet_event_flags {
 	WET_EVENT_ROOM = 1 << 3,      /* reading of the room, not of a bath */
 	WET_EVENT_REBOOT = 1 << 4,    /* resumed: boot time started anew; boot_ns is on the new axis */
 	WET_EVENT_UNCERTAIN = 1 << 5, /* resumed: elapsed time is a range */
-	WET_EVENT_SHIFTED = 1 << 6    /* go: moved the start of a stage that had begun straight on */
+	WET_EVENT_SHIFTED = 1 << 6,   /* go: moved the start of a stage that had begun straight on */
+	WET_EVENT_FAHRENHEIT = 1 << 7 /* reading: typed in Fahrenheit, and answered so */
 };
 
 struct wet_event {
@@ -156,6 +160,38 @@ struct wet_undo {
 	uint8_t act;
 };
 
+/* What was read of the live bath. */
+struct wet_bath_heat {
+	struct wet_track_point track[WET_TRACK_POINTS]; /* run time; the first is the pour-in, if it is known */
+	struct wet_newton_bin bins[WET_FIT_BINS];       /* readings taken in the vessel, for the fit; since origin_ns */
+	int64_t origin_ns;
+	int64_t folded_to_ns;                           /* where the track's folded head ends; the stage's begin if none */
+	double folded_s, folded_warm_s, folded_cold_s;  /* its dose; and with all readings off by the tolerance */
+	int32_t vessel_mc;                              /* of the empty vessel at pour-in; INT32_MIN: unknown */
+	uint16_t track_count, bin_count;
+};
+
+/* How the temperature goes on after the last reading, and how that is known. */
+enum wet_course_kind {
+	WET_COURSE_NONE,     /* no bath is live, or nothing was read of it */
+	WET_COURSE_CONSTANT, /* nothing is known: as it was read last */
+	WET_COURSE_VESSEL,   /* by the vessel's constant, towards the room */
+	WET_COURSE_FITTED,   /* by the fit of this bath's readings */
+	WET_COURSE_KIND_N
+};
+struct wet_course {
+	int32_t over_mc; /* FITTED: at the last reading, above it */
+	int32_t room_mc; /* what it tends to */
+	int64_t tau_ns;
+	/* How it is known: lower triangle, by rows, of the root of the covariance of the temperature at the last reading (C), of
+	 * log tau, of what it tends to (C). */
+	float spread[6];
+	uint32_t readings; /* FITTED: from so many */
+	uint8_t kind;      /* enum wet_course_kind */
+	bool is_free;      /* FITTED: what it tends to was found from the readings, too */
+	uint16_t unused;
+};
+
 struct wet_run {
 	struct wet_run_setup setup; /* as frozen */
 	struct wet_run_pos pos;
@@ -175,12 +211,12 @@ struct wet_run {
 	int64_t last_go_boot_ns;        /* accepted; for the guard */
 	int64_t first_boot_ns;
 	/* readings */
-	struct wet_track_point track[WET_TRACK_POINTS]; /* of the live bath, run time */
-	struct wet_track_point
-		kept[WET_TRACK_POINTS]; /* of the bath before, for an undo of the go that left it */
-	uint8_t track_count, kept_count;
-	double folded_s, kept_folded_s;       /* dose of the track's folded head */
-	int64_t folded_to_ns, kept_to_ns;     /* where the head ends; the stage's begin if nothing was folded */
+	struct wet_bath_heat heat, kept; /* of the live bath; of the one before, for an undo of the go that left it */
+	struct wet_course course;        /* follows from `heat` and the room */
+	int32_t poured_mc[WET_RECIPE_BATHS]; /* as it was in the vessel at its last pour-in; INT32_MIN: unknown */
+	uint64_t after_stages;           /* bits of stages of which a reading after was taken */
+	struct wet_cooling_seen seen;    /* the best that a fit told of how the vessel cools; error 0: nothing yet */
+	bool is_fahrenheit;              /* the last reading was typed so */
 	int32_t before_mc[WET_RECIPE_BATHS];  /* the next pour-in's temperature; INT32_MIN: unknown */
 	int64_t read_at_ns[WET_RECIPE_BATHS]; /* when last read; run time; INT64_MIN: never */
 	int32_t room_mc;
@@ -242,6 +278,11 @@ int64_t wet_run_time(const struct wet_run *run, int64_t boot_ns); /* within the 
 int64_t wet_run_boot(const struct wet_run *run,
 					 int64_t run_ns); /* first boot ns at which run time is reached */
 
+/* -- what a run tells of its vessel ------------------------------------------ */
+/* What a reading after a bath (WET_EVENT_AFTER) tells, before it is folded: from pour-in to pour-out. False: nothing, because
+ * pour-in or room are not known, the bath was not in the vessel, or it was told before. */
+bool wet_run_seen_after(const struct wet_run *run, const struct wet_event *event, struct wet_cooling_seen *ret_seen);
+
 /* -- reading it ------------------------------------------------------------- */
 struct wet_view {
 	enum wet_run_phase phase;
@@ -255,13 +296,24 @@ struct wet_view {
 		window_ns; /* run times of the live bath; most INT64_MAX: none */
 	int64_t begin_boot_ns, least_boot_ns, aim_boot_ns, most_boot_ns,
 		pour_out_boot_ns;   /* the same in boot time */
-	int64_t band_ns;        /* the end could be off by this for the stated tolerance; 0: not compensated */
+	int64_t band_ns;        /* the end could be off by this, for the stated tolerance of a reading and for what is not
+	                           known of the temperature to come (two standard errors); 0: not compensated */
+	int64_t forecast_band_ns; /* the part of it that the forecast makes */
+	int64_t later_ns;       /* the end is so much later than at the reference temperature; below 0: sooner */
+	int32_t reference_mc;   /* where the law's rate is 1; INT32_MIN: not compensated */
+	enum wet_course_kind course; /* how the temperature after the last reading is known */
+	uint32_t fit_readings;  /* course FITTED: from so many */
+	int32_t rate_mc_per_min; /* of the forecast, now; below 0: cooling */
+	int32_t settles_mc;     /* what it tends to; INT32_MIN: not known */
+	int64_t tau_ns;         /* 0: not known */
 	int32_t temperature_mc; /* of the live bath now, read or forecast; INT32_MIN: unknown */
 	int64_t reading_age_ns; /* since it was last read; -1: never */
 	bool is_compensated, is_uncertain, is_held, next_waits, is_overtime, is_past_most, is_late,
 		can_press_pouring;
 	bool is_cold; /* a fix too cold to be done by `most`, where it ends all the same */
 	char doubt[WET_LINE_BYTES]; /* why the end is uncertain or too soon, and what to do; else empty */
+	char warmth[WET_LINE_BYTES]; /* "Cooling 0.4 C a minute; ends 12 s later than at 20 C; fitted from 4 readings." */
+	char end[48];               /* "2:10 +/- 4 s", of a live bath; shown, never spoken */
 	enum wet_light_kind light; /* what this run needs now */
 	bool is_paper_open;
 	int64_t uncertain_ns;

@@ -206,7 +206,21 @@ struct wet_newton_fit {
 	double surround_error_c; /* 0 when it was told */
 	double tau_error_s;
 	double squares_c2; /* sum of squared residuals */
+	double covariance[3][3]; /* of T0, the logarithm of tau, the surrounding */
 };
+
+/* Readings that lie near each other in time, as one: means, and sums of squares and products about them. A law that bends
+ * little within a bin has the same sum of squares over the bin as over its readings, so that hours of a probe keep what
+ * they tell in a few bins. A reading alone is a bin of one. */
+struct wet_newton_bin {
+	double at_s, temperature_c; /* means */
+	float tt, tc, cc;           /* about the means: s2, s C, C2 */
+	uint32_t count;             /* readings */
+};
+
+/* Adds a reading that is not earlier than the last. With `room` bins filled, the two neighbours that lie nearest in time become
+ * one. *io_count: bins, 0 at first; room is over 1. */
+void wet_newton_bins_add(struct wet_newton_bin *bins, uint32_t *io_count, uint32_t room, double at_s, double temperature_c);
 
 /* Least squares on the temperature (not on its logarithm, in which noise explodes near the end). `surround_c`
  * is the bath's or room's temperature, or NULL when it is to be found too: an open tray settles below the
@@ -221,10 +235,38 @@ struct wet_newton_fit {
 int wet_newton_fit(const struct wet_newton_reading *readings, uint32_t reading_count,
 				   const double *surround_c, double resolution_c, struct wet_newton_fit *ret_fit,
 				   struct wet_fault *reterr);
+/* The same on bins, of which there are at most WET_FIT_READINGS; T0 is at the first bin's mean time. */
+int wet_newton_fit_bins(const struct wet_newton_bin *bins, uint32_t bin_count, const double *surround_c,
+						double resolution_c, struct wet_newton_fit *ret_fit, struct wet_fault *reterr);
 /* Three readings, step_s apart, fix the law without a fit: surround = (T1 T3 - T2^2)/(T1 + T3 - 2 T2) and
  * tau = step / ln((T1 - T2)/(T2 - T3)). Nothing is known of the error. WET_ERR_REFUSED when no such law
  * passes through them (the second change must be the smaller, in the same direction). */
 int wet_newton_three(double t1_c, double t2_c, double t3_c, double step_s, double *ret_surround_c,
 					 double *ret_tau_s, struct wet_fault *reterr);
+
+/* -- the constant of a vessel, learned ---------------------------------------------- */
+
+#define WET_READING_ERROR_MC 100 /* standard error of one reading by hand against another by the same thermometer (design rule) */
+#define WET_CONSTANT_SPREAD 0.15 /* from use to use: how full, how often turned, in what draught (an estimate, no source) */
+#define WET_CONSTANT_TOLD_SHARE 0.3 /* standard error of a constant that was told, as a share of it (design rule) */
+#define WET_SEEN_SHARE_MAX 0.5   /* a use that tells less, in error over rate, tells nothing */
+
+/* What one use of a vessel told: 1/tau and its standard error. */
+struct wet_cooling_seen {
+	double rate_per_s, error_per_s;
+};
+
+/* What is known of a vessel: 0 for nothing. */
+struct wet_constant {
+	int64_t tau_ns;
+	int64_t error_ns; /* standard error; 0: it was told */
+	int count;        /* uses it was learned from */
+};
+
+/* From a bath's temperature at two times. WET_ERR_REFUSED: they tell too little, with why. */
+int wet_cooling_from_two(int32_t from_mc, int32_t to_mc, int32_t room_mc, int64_t for_ns, struct wet_cooling_seen *ret_seen,
+						 struct wet_fault *reterr);
+/* Rates are averaged, each weighted by how well it is known. */
+void wet_constant_learn(struct wet_constant *constant, const struct wet_cooling_seen *seen);
 
 #endif

@@ -16,7 +16,7 @@ def text(row):
     return re.sub(r"\\\\|\\u[0-9a-f]{4}", lambda m: m[0] if m[0] == "\\\\" else "\\u" + m[0][2:].upper(), json.dumps(row, separators=(",", ":")))
 
 
-def seal(rows, format_=1, check=True, schema=6):
+def seal(rows, format_=1, check=True, schema=7):
     lines = [text({"wetside": "ledger", "format": format_, "schema": schema})] + [text(r) for r in rows]
     chain = ""
     for line in lines:
@@ -49,7 +49,8 @@ def recipe(name, text_):
 
 def vessel(name, fill, prefix=""):
     return {prefix + "name": name, prefix + "kind": "closed-tank", prefix + "fill_ns": str(fill * 10**9), prefix + "drain_ns": "20000000000",
-            prefix + "pieces_max": 6, prefix + "stagger_ns": "0", prefix + "tau_ns": str(2**61 + fill)}
+            prefix + "pieces_max": 6, prefix + "stagger_ns": "0", prefix + "tau_ns": str(2**61 + fill),
+            prefix + "tau_error_ns": str(2**60 + fill), prefix + "tau_count": 2**31 - 1, prefix + "chill_ppm": 1000000}
 
 
 def run(number, digest, events, outcome="finished"):
@@ -63,7 +64,7 @@ def run(number, digest, events, outcome="finished"):
              "rates_milli": {"develop": 4000, "wash": 200000}}]
     for seq in range(1, events + 1):
         rows.append({"row": "event", "run": str(number), "seq": str(seq), "act": rng.choice(["begin", "go", "longer", "reading", "undo"]),
-                     "flags": rng.randrange(128), "boot_ns": str(at + seq), "wall_ms": 1700000000000 + seq, "boot_id": "a boot",
+                     "flags": rng.randrange(256), "boot_ns": str(at + seq), "wall_ms": 1700000000000 + seq, "boot_id": "a boot",
                      "a_ns": str(-2**63 + seq), "b_ns": str(2**63 - seq), "c_ns": "0", "temperature_mc": 19400, "bath": -1,
                      "number": str(2**53 + seq), "token": "t%d" % seq, "uid": 1000})
     for stage in range(3):
@@ -195,8 +196,8 @@ refused("\n".join(lines[:5] + lines[6:]) + "\n", "line ")
 refused("\n".join(lines) + "\n" + lines[-1] + "\n", f"line {n + 1}", "nothing behind the end")
 refused(seal(good).replace('"wall_ms":1700000000002', '"wall_ms":1700000000003'), f"line {n}", "/check", "was changed since")
 refused(seal(good, format_=2), "line 1", "/format", "newer wetside")
-refused(seal(good).replace('"schema":6', '"schema":99', 1), "line 1", "/schema", "newer wetside")
-refused(seal(good, schema=7), "line 1", "/schema", "newer wetside")
+refused(seal(good).replace('"schema":7', '"schema":99', 1), "line 1", "/schema", "newer wetside")
+refused(seal(good, schema=8), "line 1", "/schema", "newer wetside")
 refused("hello\n", "line 1, byte 1", "not understood")
 refused("{}\n", "line 1", "the first line of an exported ledger")
 refused("x" * 30000 + "\n", "line 1", "too long")
@@ -226,7 +227,7 @@ refused(changed(r, outcome=""), "/outcome")
 refused(changed(e, act="dance"), f"line {e + 2}, /act", "dance", "begin, go")
 refused(changed(e, run="7"), "/run", "7")
 refused(changed(e + 1, seq="1"), "/seq", "over that of the event before, 1")
-refused(changed(e, flags=128), f"line {r + 2}")
+refused(changed(e, flags=256), f"line {r + 2}")
 refused(changed(e, row="gift"), "/row", "gift", "recipe, vessel")
 refused(changed(0, text="other"), "line 2" if len(one_rows) == 1 or recipes[0]["is_last"] else "line ")
 refused(changed(0, part=2), "line 2, /part", "part 1")

@@ -64,7 +64,7 @@ static void check_row(const json_t *row)
 		points[0].temperature_mc = (int32_t)lround(number(in, "T0_c") * 1000);
 		track.forecast =
 			(struct wet_forecast){ WET_FORECAST_NEWTON, (int32_t)lround(number(in, "Tenv_c") * 1000),
-								   ns(number(in, "tau_s")) };
+								   ns(number(in, "tau_s")), 0 };
 		duration = number(in, "duration_s");
 		cr_assert_float_eq(wet_track_c(&track, ns(duration)), number(row, "expected_final_temp_c"), 1e-6,
 						   "%s", id);

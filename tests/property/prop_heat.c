@@ -76,7 +76,7 @@ static struct wet_track random_track(void)
 	}
 	if (wet_random_below(&rnd, 2))
 		t.forecast = (struct wet_forecast){ WET_FORECAST_NEWTON, between(-5000, 45000),
-											wet_random_between(&rnd, 20 * S, 7200 * S) };
+											wet_random_between(&rnd, 20 * S, 7200 * S), 0 };
 	return t;
 }
 

@@ -139,7 +139,7 @@ Test(track, cools_towards_the_room_after_the_last_reading)
 	static const struct wet_track_point point = { 5 * S, 24000 };
 	struct wet_track t = { .points = &point,
 						   .point_count = 1,
-						   .forecast = { WET_FORECAST_NEWTON, 14000, 600 * S } };
+						   .forecast = { WET_FORECAST_NEWTON, 14000, 600 * S, 0 } };
 	cr_assert_float_eq(wet_track_c(&t, 5 * S), 24, 1e-12);
 	cr_assert_float_eq(wet_track_c(&t, 605 * S), 14 + 10 * exp(-1), 1e-12);
 	cr_assert_float_eq(wet_track_c(&t, 605 * S), wet_newton_c(24, 14, 600, 600), 1e-12);
@@ -157,7 +157,7 @@ static struct wet_track hills(enum wet_forecast_kind kind)
 	return (struct wet_track){ .points = hilly,
 							   .point_count = sizeof hilly / sizeof hilly[0],
 							   .default_mc = 20000,
-							   .forecast = { kind, 25000, 90 * S } };
+							   .forecast = { kind, 25000, 90 * S, 0 } };
 }
 
 Test(dose, parts_add_up)
@@ -223,7 +223,7 @@ Test(dose, one_degree_warmer_is_never_longer)
 			struct wet_track_point p[2] = { { 0, mc }, { 100 * S, mc - 3000 } };
 			struct wet_track t = { .points = p,
 								   .point_count = 2,
-								   .forecast = { WET_FORECAST_NEWTON, mc - 4000, 300 * S } };
+								   .forecast = { WET_FORECAST_NEWTON, mc - 4000, 300 * S, 0 } };
 			int64_t end = wet_dose_root_ns(&laws[i], &t, 0, 120);
 			cr_assert_leq(end, before, "law %zu at %d", i, mc);
 			before = end;

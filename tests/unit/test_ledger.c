@@ -77,6 +77,9 @@ static void fill_vessel(struct wet_vessel *v, const char *name, enum wet_vessel_
 	v->pieces_max = 6 + (int)salt;
 	v->stagger_ns = 7000000003 + salt;
 	v->tau_ns = 3600000000004 + salt;
+	v->tau_error_ns = 240000000006 + salt;
+	v->tau_count = 3 + (int)salt;
+	v->chill_ppm = 151515 + (int32_t)salt;
 }
 
 /* No two fields alike, so that two columns changed for each other are seen. */
@@ -99,7 +102,7 @@ static void fill_run(struct wet_ledger_run *r, int64_t id)
 	fill_vessel(&u->washer, "tin bucket", WET_VESSEL_WASHER, 100);
 	u->pieces = 4;
 	wet_text_copy(u->room, sizeof u->room, "darkroom");
-	u->forecast = (struct wet_forecast){ WET_FORECAST_NEWTON, -3250, 5400000000005 };
+	u->forecast = (struct wet_forecast){ WET_FORECAST_NEWTON, -3250, 5400000000005, 0 };
 	u->tolerance_mc = 750;
 	for (int i = 0; i < WET_STAGE_KIND_N; i++)
 		u->rate_milli[i] = 1000 + 50021U * (uint32_t)i;
@@ -129,6 +132,9 @@ static void expect_same_vessel(const struct wet_vessel *a, const struct wet_vess
 	cr_assert_eq(a->pieces_max, b->pieces_max);
 	cr_assert_eq(a->stagger_ns, b->stagger_ns);
 	cr_assert_eq(a->tau_ns, b->tau_ns);
+	cr_assert_eq(a->tau_error_ns, b->tau_error_ns);
+	cr_assert_eq(a->tau_count, b->tau_count);
+	cr_assert_eq(a->chill_ppm, b->chill_ppm);
 }
 
 static void expect_same_run(const struct wet_ledger_run *a, const struct wet_ledger_run *b)
@@ -256,7 +262,7 @@ static void fill_event(struct wet_event *e, int kind)
 {
 	memset(e, 0, sizeof *e);
 	e->kind = kind;
-	e->flags = (uint32_t)(127 - kind); /* 127: all there are */
+	e->flags = (uint32_t)(255 - kind); /* 255: all there are */
 	e->boot_ns = 9000000000000 + kind;
 	e->wall_ms = 1700000000000 + kind;
 	wet_text_copy(e->boot_id, sizeof e->boot_id, BOOT);
@@ -494,7 +500,7 @@ Test(ledger, a_value_no_wetside_wrote_is_damage_not_data)
 	static const char *const damages[] = {
 		"UPDATE run SET vessel_kind = 5", "UPDATE run SET vessel_kind = 4294967296",
 		"UPDATE run SET washer_kind = -1", "UPDATE run SET pieces = 0", "UPDATE run SET pieces = 65",
-		"UPDATE run SET forecast_kind = 2", "UPDATE run SET forecast_tau_ns = 0",
+		"UPDATE run SET forecast_kind = 3", "UPDATE run SET forecast_tau_ns = 0",
 		"UPDATE run SET is_wet = 2", "UPDATE run SET owner_uid = 4294967296", "UPDATE run SET is_live = 2",
 		"UPDATE rate SET rate_milli = 0 WHERE stage_kind = 3", "UPDATE rate SET stage_kind = 17 WHERE stage_kind = 16",
 		"UPDATE rate SET rate_milli = 1000001 WHERE stage_kind = 13", "UPDATE run SET no_beat = -1",
@@ -529,7 +535,7 @@ Test(ledger, a_damaged_event_stage_or_vessel_is_found)
 										   "UPDATE event SET kind = 12",
 										   "UPDATE event SET kind = 103",
 										   "UPDATE event SET kind = 4294967297",
-										   "UPDATE event SET flags = 128",
+										   "UPDATE event SET flags = 256",
 										   "UPDATE event SET bath = 16",
 										   "UPDATE event SET flags = -1",
 										   "UPDATE event SET temperature_mc = 2147483648",
