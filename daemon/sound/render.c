@@ -21,7 +21,7 @@
 #define PI 3.14159265358979323846
 #define PARTIALS 7
 #define NOTES 5
-#define ATTACK_SAMPLES (WET_SAMPLE_RATE / 100)       /* 10 ms; IEC 60601-1-8 asks for a rise one does not startle at */
+#define ATTACK_SAMPLES (WET_SAMPLE_RATE * 15 / 1000)  /* 15 ms; IEC 60601-1-8 asks for a rise one does not startle at */
 #define RELEASE_SAMPLES (WET_SAMPLE_RATE * 15 / 1000) /* 15 ms: no click */
 
 struct timbre {

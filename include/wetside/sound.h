@@ -2,7 +2,7 @@
  *
  * PURE: no device, no clock, no allocation. Samples are int16 mono at WET_SAMPLE_RATE.
  * Each note has a component in 150..1,000 Hz among its four strongest, four or more within 15 dB, all of them
- * inside 150..4,000 Hz, an onset ramp of 5 to 20 ms and no click at its end (after IEC 60601-1-8:2006 + A1, as
+ * inside 150..4,000 Hz, an onset ramp of 10 to 50 ms and no click at its end (after IEC 60601-1-8:2006 + A1, as
  * summarised by publishers' pages); loudness is equal within 2 dB(A) (IEC 61672-1 A-weighting). Planned tones and
  * the alarm differ in timbre. */
 #ifndef WETSIDE_SOUND_H
