@@ -22,9 +22,11 @@ static const unsigned row_bytes[WET_ROW_N] = {
 	[WET_ROW_BATH] = 2250,
 	[WET_ROW_DRAW] = 600,
 	[WET_ROW_BOOKING] = 350,
+	[WET_ROW_ENTRY] = WET_ENTRY_BYTES * 6 + 1800,
 };
 static_assert(WET_EXPORT_BYTES * 2 + 8192 < WET_REPLY_BYTES, "a page must fit a reply");
-static_assert(WET_EXPORT_PART_BYTES + 900 < WET_EXPORT_BYTES, "a page must hold its largest row");
+static_assert(WET_ENTRY_BYTES * 6 + 1800 < WET_EXPORT_BYTES && WET_EXPORT_PART_BYTES + 900 < WET_EXPORT_BYTES,
+			  "a page must hold its largest row");
 
 struct exporting {
 	struct wet_job job;
@@ -316,6 +318,17 @@ static int tell_booking(void *ctx, const struct wet_booking *booking)
 	return WET_OK;
 }
 
+static int tell_entry(void *ctx, const struct wet_entry *entry)
+{
+	struct exporting *e = ctx;
+	struct wet_row *row = add_row(&e->page, WET_ROW_ENTRY);
+	if (!row)
+		return WET_LEDGER_FULL;
+	row->of.entry = *entry;
+	e->cursor->entry_id = entry->id;
+	return WET_OK;
+}
+
 /* A part of the page; WET_OK: this kind is told. */
 static int tell(struct exporting *e, struct wet_ledger *ledger, struct wet_fault *reterr)
 {
@@ -339,6 +352,11 @@ static int tell(struct exporting *e, struct wet_ledger *ledger, struct wet_fault
 	case WET_ROW_BOOKING: {
 		const struct wet_booking after = c->booking;
 		return wet_ledger_each_booking(ledger, &after, c->to_run, tell_booking, e, reterr);
+	}
+	case WET_ROW_ENTRY: {
+		const struct wet_entry_query all = { .with_history = true, .with_gone = true, .after_id = c->entry_id, .limit = WET_EXPORT_ROWS };
+		int rc = wet_ledger_each_entry(ledger, &all, tell_entry, e, reterr);
+		return rc == 0 && c->entry_id > all.after_id ? WET_LEDGER_FULL : rc;
 	}
 	default: return WET_OK;
 	}
@@ -447,6 +465,7 @@ static int import_unit(struct wet_ledger *ledger, bool is_dry, struct wet_unit *
 	case WET_ROW_ITEM: return wet_ledger_import_item(ledger, is_dry, u->item, known, &u->is_new, reterr);
 	case WET_ROW_PLAN: return wet_ledger_import_plan(ledger, is_dry, u->plan, known, &u->is_new, reterr);
 	case WET_ROW_BOOKING: return wet_ledger_import_booking(ledger, is_dry, &u->booking, known, &u->is_new, reterr);
+	case WET_ROW_ENTRY: return wet_ledger_import_entry(ledger, is_dry, u->entry, &u->is_new, reterr);
 	default:
 		return wet_fault_set(reterr, WET_ERR_INTERNAL, "row", NULL, "a report: this is a mistake of wetside");
 	}

@@ -4,6 +4,7 @@
 #define WET_EXCHANGE_H
 
 #include "darkroom/darkroom.h"
+#include "ledger/entries.h"
 #include "ledger/exchange.h"
 
 /* A wet rehearsal's recipe is made by no file: its hash begins so, and is no hash of its text. */
@@ -25,6 +26,7 @@
 	X(BATH, "bath")                       \
 	X(DRAW, "draw")                       \
 	X(BOOKING, "booking")                 \
+	X(ENTRY, "entry")                     \
 	X(END, "end")
 
 enum wet_row_kind {
@@ -99,6 +101,7 @@ struct wet_row {
 		struct wet_bath_row bath;
 		struct wet_draw_row draw;
 		struct wet_booking booking;
+		struct wet_entry entry;
 	} of;
 };
 
@@ -120,6 +123,7 @@ struct wet_cursor {
 	int64_t plan_id, to_plan;
 	int plan_row; /* of the plan that comes next: so many rows of it are told */
 	struct wet_booking booking;
+	int64_t entry_id;
 };
 
 #define WET_EXPORT_ROWS 64
@@ -145,7 +149,7 @@ void wet_darkroom_export(struct wet_darkroom *darkroom, const struct wet_cursor 
 /* One thing to take in: all of it or nothing. */
 struct wet_unit {
 	struct wet_unit *next;
-	enum wet_row_kind kind;                     /* recipe, vessel, acknowledgement, run, item, plan or booking */
+	enum wet_row_kind kind;                     /* recipe, vessel, acknowledgement, run, item, plan, booking or entry */
 	int64_t line;                               /* of the file, for the fault */
 	bool is_new;                                /* the answer */
 	char hash[65], name[WET_NAME_BYTES], *json; /* recipe */
@@ -157,6 +161,7 @@ struct wet_unit {
 	struct wet_ledger_item *item;
 	struct wet_kept_plan *plan;
 	struct wet_booking booking;
+	struct wet_entry *entry;
 };
 /* At the end of a file: wet_known_free. */
 void wet_darkroom_forget(struct wet_known *known);

@@ -39,7 +39,6 @@ struct wet_host {
 	struct wet_speaker *speaker;
 	struct wet_alive *alive;
 	struct voice *voice; /* NULL: none was asked for */
-	struct switches *switches; /* NULL: none */
 	struct client *clients;
 	size_t client_count;
 	uint64_t next_client_id;
@@ -57,7 +56,6 @@ bool clients_turn(struct wet_host *host);
 void clients_close_all(struct wet_host *host);
 int64_t clients_deadline(const struct wet_host *host);
 
-void log_line(const struct wet_host *host, const char *line);
 void fill_ports(struct wet_host *host, struct wet_ports *ports);
 bool set_inhibitor(struct wet_host *host, bool is_wanted);
 void notify_manager(const char *state);

@@ -1,6 +1,5 @@
 /* ports.c: the darkroom's ports, filled with the real things. */
 #include "host/clock.h"
-#include "host/foot_switch.h"
 #include "host/inside.h"
 #include "host/voice.h"
 #include "speaker/speaker.h"
@@ -98,7 +97,6 @@ void fill_ports(struct wet_host *host, struct wet_ports *ports)
 		.sound_want = port_sound_want,
 		.sound_is_well = port_sound_well,
 		.inhibit = port_inhibit,
-		.switches = switches_state,
 	};
 	if (host->voice) {
 		ports->say = voice_say;

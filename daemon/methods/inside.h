@@ -62,6 +62,9 @@ void serve_arm(struct wet_call *call);
 void serve_rehearse(struct wet_call *call);
 void serve_recipe_list(struct wet_call *call);
 void serve_recipe_get(struct wet_call *call);
+void serve_recipe_times(struct wet_call *call); /* times.c */
+/* The recipe of "name"; NULL: the fault was answered. shelf.c */
+const struct wet_shelf_recipe *find_recipe(struct wet_call *call);
 void serve_safety_get(struct wet_call *call);
 void serve_acknowledge(struct wet_call *call);
 void serve_acknowledged(struct wet_call *call);

@@ -29,7 +29,7 @@ static bool add_line(struct export_call *e, json_t *list, json_t *line)
 
 static json_t *cursor_json(const struct export_call *e, const struct wet_cursor *c)
 {
-	return json_pack("{s:s, s:s, s:I, s:i, s:I, s:[s, s, i], s:I, s:I, s:I, s:i, s:b, s:I, s:s, s:[I, I, I, I, I, i, I, i, I]}",
+	return json_pack("{s:s, s:s, s:I, s:i, s:I, s:[s, s, i], s:I, s:I, s:I, s:i, s:b, s:I, s:s, s:[I, I, I, I, I, i, I, i, I, I]}",
 					 "at", row_word(c->at), "hash", c->hash, "offset", (json_int_t)c->offset, "part", c->part,
 					 "vessel", (json_int_t)c->vessel_id, "acknowledgement", c->acknowledgement.person,
 					 c->acknowledgement.recipe_name, c->acknowledgement.version, "run", (json_int_t)c->run_id,
@@ -37,7 +37,7 @@ static json_t *cursor_json(const struct export_call *e, const struct wet_cursor 
 					 "was_live", c->was_live, "lines", (json_int_t)e->line_count, "check", e->check, "shelf",
 					 (json_int_t)c->item_id, (json_int_t)c->event_id, (json_int_t)c->to_event, (json_int_t)c->plan_id,
 					 (json_int_t)c->to_plan, c->plan_row, (json_int_t)c->booking.run_id, c->booking.stage,
-					 (json_int_t)c->booking.stock_id);
+					 (json_int_t)c->booking.stock_id, (json_int_t)c->entry_id);
 }
 
 static void told(void *ctx, const struct wet_export_page *page, const struct wet_fault *fault)
@@ -79,15 +79,15 @@ static void told(void *ctx, const struct wet_export_page *page, const struct wet
 static bool read_cursor(json_t *json, struct export_call *e, struct wet_cursor *c)
 {
 	const char *at, *hash, *person, *recipe, *check;
-	json_int_t offset, vessel, run, to_run, seq, lines, item, event, to_event, plan, to_plan, booked_run, booked_item;
+	json_int_t offset, vessel, run, to_run, seq, lines, item, event, to_event, plan, to_plan, booked_run, booked_item, entry;
 	int was_live;
-	if (json_unpack(json, "{s:s, s:s, s:I, s:i, s:I, s:[s, s, i!], s:I, s:I, s:I, s:i, s:b, s:I, s:s, s:[I, I, I, I, I, i, I, i, I!]!}",
+	if (json_unpack(json, "{s:s, s:s, s:I, s:i, s:I, s:[s, s, i!], s:I, s:I, s:I, s:i, s:b, s:I, s:s, s:[I, I, I, I, I, i, I, i, I, I!]!}",
 					"at",
 					&at, "hash", &hash, "offset", &offset, "part", &c->part, "vessel", &vessel,
 					"acknowledgement", &person, &recipe, &c->acknowledgement.version, "run", &run, "to_run",
 					&to_run, "seq", &seq, "stage", &c->stage, "was_live", &was_live, "lines", &lines, "check",
 					&check, "shelf", &item, &event, &to_event, &plan, &to_plan, &c->plan_row, &booked_run,
-					&c->booking.stage, &booked_item) != 0)
+					&c->booking.stage, &booked_item, &entry) != 0)
 		return false;
 	for (c->at = 0; c->at < WET_ROW_END && strcmp(at, row_word(c->at)) != 0;)
 		c->at++;
@@ -106,6 +106,7 @@ static bool read_cursor(json_t *json, struct export_call *e, struct wet_cursor *
 	c->to_plan = to_plan;
 	c->booking.run_id = booked_run;
 	c->booking.stock_id = booked_item;
+	c->entry_id = entry;
 	c->run_id = run;
 	c->to_run = to_run;
 	c->seq = seq;

@@ -29,6 +29,7 @@ static void free_unit(struct wet_unit *u)
 		free(u->item->events);
 	free(u->item);
 	free(u->plan);
+	free(u->entry);
 	free(u->json);
 	free(u);
 }
@@ -162,6 +163,18 @@ static int take_vessel(struct wet_importing *i, const struct wet_vessel_row *row
 		return import_nomem(reterr);
 	u->vessel = *row;
 	u->is_latest = &v->is_latest;
+	import_put_unit(i, u);
+	return WET_OK;
+}
+
+static int take_entry(struct wet_importing *i, const struct wet_entry *entry, struct wet_fault *reterr)
+{
+	struct wet_unit *u = import_new_unit(i, WET_ROW_ENTRY);
+	if (!u || !(u->entry = malloc(sizeof *u->entry))) {
+		free(u);
+		return import_nomem(reterr);
+	}
+	*u->entry = *entry;
 	import_put_unit(i, u);
 	return WET_OK;
 }
@@ -340,6 +353,7 @@ static int take_row(struct wet_importing *i, const json_t *line, enum wet_row_ki
 	case WET_ROW_RECIPE: return take_recipe(i, &row.of.recipe, reterr);
 	case WET_ROW_VESSEL: return take_vessel(i, &row.of.vessel, reterr);
 	case WET_ROW_ACKNOWLEDGEMENT: return take_acknowledgement(i, &row.of.acknowledgement, reterr);
+	case WET_ROW_ENTRY: return take_entry(i, &row.of.entry, reterr);
 	case WET_ROW_RUN: return take_run(i, &row.of.run, reterr);
 	case WET_ROW_EVENT: return take_event(i, &row.of.event, reterr);
 	case WET_ROW_CHECK: return take_check(i, &row.of.check, reterr);
@@ -366,7 +380,7 @@ static int take_object(struct wet_importing *i, const json_t *line, const char *
 		return take_end(i, line, check, reterr);
 	return wet_fault_set(reterr, WET_ERR_INVALID, "/row", word,
 						 "recipe, vessel, acknowledgement, run, event, check, stage, item, history, plan, load, bath, draw,"
-						 " booking or end");
+						 " booking, entry or end");
 }
 
 /* One line; the fault says which. */
@@ -406,7 +420,7 @@ static json_t *counts_json(const int64_t *counts)
 {
 	json_t *o = json_object();
 	static const enum wet_row_kind kinds[] = { WET_ROW_RECIPE, WET_ROW_VESSEL, WET_ROW_ACKNOWLEDGEMENT, WET_ROW_RUN,
-											   WET_ROW_ITEM,   WET_ROW_PLAN,   WET_ROW_BOOKING };
+											   WET_ROW_ITEM,   WET_ROW_PLAN,   WET_ROW_BOOKING, WET_ROW_ENTRY };
 	for (size_t i = 0; i < sizeof kinds / sizeof kinds[0]; i++)
 		(void)json_object_set_new(o, row_word(kinds[i]), json_integer(counts[kinds[i]]));
 	return o;

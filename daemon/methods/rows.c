@@ -171,6 +171,11 @@ static const struct member booking_members[] = {
 	D(wet_booking, "item", stock_id, 1), Q(wet_booking, "area_mm2", area_mm2, 0), Q(wet_booking, "volume_ul", volume_ul, 0),
 	SINCE(4, wet_booking, "second_mm2", INT64, second_mm2, MS_MAX), END
 };
+static const struct member entry_members[] = {
+	T(wet_entry, "kind", kind), T(wet_entry, "name", name), I(wet_entry, "part", part, 0, WET_ENTRY_PARTS - 1),
+	I(wet_entry, "revision", revision, 1, INT32_MAX), F(wet_entry, "is_gone", is_gone), L(wet_entry, "wall_ms", wall_ms),
+	U(wet_entry, "uid", uid), T(wet_entry, "person", person), T(wet_entry, "token", token), T(wet_entry, "body", body), END
+};
 /* clang-format on */
 
 static const struct member *const members[WET_ROW_N] = {
@@ -188,6 +193,7 @@ static const struct member *const members[WET_ROW_N] = {
 	[WET_ROW_BATH] = bath_members,
 	[WET_ROW_DRAW] = draw_members,
 	[WET_ROW_BOOKING] = booking_members,
+	[WET_ROW_ENTRY] = entry_members,
 };
 
 const char *row_word(enum wet_row_kind kind)

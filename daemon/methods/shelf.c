@@ -63,7 +63,7 @@ void serve_recipe_list(struct wet_call *c)
 							 faults_json(shelf, WET_REPLY_BYTES / 4)));
 }
 
-static const struct wet_shelf_recipe *find_recipe(struct wet_call *c)
+const struct wet_shelf_recipe *find_recipe(struct wet_call *c)
 {
 	char name[WET_NAME_BYTES];
 	struct wet_fault fault = { 0 };

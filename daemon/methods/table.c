@@ -105,7 +105,7 @@ static const struct wet_method table[] = {
 	  "What was done to a graduate, newest first." },
 	{ "graduate.list", serve_graduate_list, "gone,after",
 	  "Every graduate that stands there." },
-	{ "inputs.get", serve_inputs, "", "The configuration and what is wrong with it; the foot switches that it names." },
+	{ "inputs.get", serve_inputs, "", "The configuration, and what is wrong with it." },
 	{ "meter.compute", serve_meter,
 	  "reading,bright,shaded,meter_index,k,c,aperture,pinhole,distance,best,wavelength,paper_index,direct_positive,negative,"
 	  "place,holds,more,less,filters,magnification,bellows,focal,reciprocity,bracket,count,flash,flash_test",
@@ -115,6 +115,7 @@ static const struct wet_method table[] = {
 	{ "plan.list", serve_plan_list, "", "The plans that were kept." },
 	{ "recipe.get", serve_recipe_get, "name,stale_air", "One recipe in full." },
 	{ "recipe.list", serve_recipe_list, "", "The recipes, and the files that could not be used." },
+	{ "recipe.times", serve_recipe_times, "name", "How long its stages take at each temperature." },
 	{ "record.export", serve_record_export, "cursor",
 	  "The whole ledger as lines of JSON, a page at a time; next: the cursor of the page behind, or null." },
 	{ "record.get", serve_record_get, "run", "One finished run: what was done, when, how warm." },

@@ -4,7 +4,7 @@ or at odds with the ledger; the same file twice; while a run is live; a full dis
 The file is made here, after what is written about its form (daemon/methods/rows.h), so that the daemon's reader and writer
 are held to something outside both; the check is made with Python's hashlib."""
 import hashlib, json, os, random, re, resource, signal, subprocess, sys, time
-from wet import BUILD, Client, Daemon, Refused, until
+from wet import BUILD, SOURCE, Client, Daemon, Refused, until
 
 SEED = int(os.environ.get("WET_SEED", "7"))
 print("seed", SEED)
@@ -16,7 +16,10 @@ def text(row):
     return re.sub(r"\\\\|\\u[0-9a-f]{4}", lambda m: m[0] if m[0] == "\\\\" else "\\u" + m[0][2:].upper(), json.dumps(row, separators=(",", ":")))
 
 
-def seal(rows, format_=1, check=True, schema=7):
+SCHEMA = int(re.search(r"LEDGER_VERSION (\d+)", open(SOURCE + "/daemon/ledger/inside.h").read())[1])
+
+
+def seal(rows, format_=1, check=True, schema=SCHEMA):
     lines = [text({"wetside": "ledger", "format": format_, "schema": schema})] + [text(r) for r in rows]
     chain = ""
     for line in lines:
@@ -126,7 +129,13 @@ items = [item(3, "bottle", "fixer", [("add", 10, 500, 0, 0, 0), ("discard", 11, 
 plans = [plan("tin boxes", 100, 60, [3, 4, 6], {0: 1, 1: 2}, {0: 7, 1: 8}), plan("later", 1, 0, [], {}, {})]
 bookings = [booking(1, 0, 7), booking(1, 2, 8, 10800), booking(2, 0, 7)]
 shelf = [r for rows_ in items + plans for r in rows_] + bookings
-rows = recipes + vessels + acknowledgements + [r for rows_ in runs for r in rows_] + shelf
+# Corrections and what was taken away; a body of the longest, full of what JSON doubles.
+entries = [{"row": "entry", "kind": k_, "name": n_, "part": p_, "revision": r_, "is_gone": g_, "wall_ms": 70 + r_, "uid": 1000, "person": "Ann",
+            "token": t_, "body": b_}
+           for k_, n_, p_, r_, g_, t_, b_ in [("note", "piece é", 0, 1, False, "t1", '{"words":"mud bank"}'), ("note", "piece é", 0, 2, False, "", "{}"),
+                                              ("note", "piece é", 1, 1, False, "", '"' * 2999), ("piece", "7", 0, 1, False, "", "x"),
+                                              ("piece", "7", 0, 2, True, "", "")] + [("note", str(n), 0, 1, False, "", "\\" * 2000) for n in range(100)]]
+rows = recipes + vessels + acknowledgements + [r for rows_ in runs for r in rows_] + shelf + entries
 whole = seal(rows)
 
 
@@ -152,7 +161,7 @@ path = write(d, "whole.jsonl", whole)
 began = time.monotonic()
 result = json.loads(wetside(d, "--json", "record", "--import", path))
 took = time.monotonic() - began
-assert result["new"] == {"recipe": 2, "vessel": 3, "acknowledgement": 300, "run": 120, "item": 7, "plan": 2, "booking": 3}, result
+assert result["new"] == {"recipe": 2, "vessel": 3, "acknowledgement": 300, "run": 120, "item": 7, "plan": 2, "booking": 3, "entry": 105}, result
 assert not any(result["there"].values()), result
 out = f"{d.dir}/out.jsonl"
 told = json.loads(wetside(d, "--json", "record", f"--export={out}"))
@@ -196,8 +205,8 @@ refused("\n".join(lines[:5] + lines[6:]) + "\n", "line ")
 refused("\n".join(lines) + "\n" + lines[-1] + "\n", f"line {n + 1}", "nothing behind the end")
 refused(seal(good).replace('"wall_ms":1700000000002', '"wall_ms":1700000000003'), f"line {n}", "/check", "was changed since")
 refused(seal(good, format_=2), "line 1", "/format", "newer wetside")
-refused(seal(good).replace('"schema":7', '"schema":99', 1), "line 1", "/schema", "newer wetside")
-refused(seal(good, schema=8), "line 1", "/schema", "newer wetside")
+refused(seal(good).replace(f'"schema":{SCHEMA}', '"schema":99', 1), "line 1", "/schema", "newer wetside")
+refused(seal(good, schema=SCHEMA + 1), "line 1", "/schema", "newer wetside")
 refused("hello\n", "line 1, byte 1", "not understood")
 refused("{}\n", "line 1", "the first line of an exported ledger")
 refused("x" * 30000 + "\n", "line 1", "too long")
@@ -406,7 +415,7 @@ cb.call("run.rehearse", recipe="direct-positive-fibre-tank", pieces=2, rate="1",
 own = [line for line in story(wetside(b, "record", "--export"))]
 content = seal(recipes + runs[0] + runs[1] + shelf)
 result = json.loads(wetside(b, "--json", "record", "--import", "-", stdin=content))
-assert result["new"] == {"recipe": 2, "vessel": 0, "acknowledgement": 0, "run": 2, "item": 7, "plan": 2, "booking": 3}, result
+assert result["new"] == {"recipe": 2, "vessel": 0, "acknowledgement": 0, "run": 2, "item": 7, "plan": 2, "booking": 3, "entry": 0}, result
 mixed = wetside(b, "record", "--export")
 assert story(mixed) == sorted(own + story(content)), "something lost its own on the way"
 assert '"row":"item","item":"6","kind":"bottle","name":"fixer"' in mixed, "the numbers were free?"
@@ -448,7 +457,7 @@ longer[at + 1:at + 1] = [dict(longer[at], act="change", run="0", stage=0, volume
 longer[find(longer, row="item", item="8")].update(name="creek fix, old", volume_ul=0)
 longer[find(longer, row="load", load=5)].update(run="1")
 assert json.loads(wetside(b, "--json", "record", "--import", "-", stdin=seal(longer)))["new"] == {
-    "recipe": 0, "vessel": 0, "acknowledgement": 0, "run": 0, "item": 1, "plan": 1, "booking": 0}
+    "recipe": 0, "vessel": 0, "acknowledgement": 0, "run": 0, "item": 1, "plan": 1, "booking": 0, "entry": 0}
 after = wetside(b, "record", "--export")
 assert story(after) == sorted(own + story(seal(longer))), "it did not go on"
 assert not any(json.loads(wetside(b, "--json", "record", "--import", "-", stdin=content))["new"].values()), "an older file knows less"
