@@ -47,6 +47,8 @@ void say(const char *text);
 /* What meets, worst first, under a headline; nothing where it is none. */
 void say_meets(const char *head, const json_t *meets);
 void say_json(const json_t *json);
+/* With --json the result as it is, with --quiet nothing: true, and nothing more is to be said. */
+int show(struct session *s, json_t *result);
 const char *text_of(const json_t *object, const char *key);
 int status_of(int err);
 
@@ -97,6 +99,9 @@ int verb_stock(struct session *s, int argc, char **argv);
 int verb_wash(struct session *s, int argc, char **argv);
 int verb_test(struct session *s, int argc, char **argv);
 int verb_sound(struct session *s, int argc, char **argv);
+/* Its --device and --devices: does it ask for one? Then do it. */
+bool is_about_device(int argc, char **argv);
+int sound_device(struct session *s, int argc, char **argv);
 int verb_arm(struct session *s, int argc, char **argv);
 int verb_rehearse(struct session *s, int argc, char **argv);
 int verb_act(struct session *s, int argc, char **argv);

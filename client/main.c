@@ -100,7 +100,8 @@ const struct verb verbs[] = {
 	  "the safety note of a recipe or of mixing a formula, what is known of a substance or a gas, or how to work in the "
 	  "room",
 	  "wetside safety direct-positive-fibre-tank", verb_safety },
-	{ "sound", "sound [TONE]", "the sounds and what they mean; plays one", "wetside sound CHANGE",
+	{ "sound", "sound [TONE];  sound --device default|alsa:NAME|file:PATH|none;  sound --devices",
+	  "the sounds and what they mean; plays one; where they go, also while a run is live", "wetside sound CHANGE",
 	  verb_sound },
 	{ "status", "status", "every run, the sound, the disk, the shelf", "wetside status", verb_status },
 	{ "test", "test [NAME]", "list the tests of developer, fixer, lamps and washing, or how to do and read one",
@@ -170,7 +171,8 @@ static int run_verb(struct session *s, int argc, char **argv)
 			return fail(s, NO_DAEMON, wet_fault_line(&fault, line, sizeof line));
 		}
 		/* Acts and the watch answer by sound (a wash may be one); what else there is to read waits for light. */
-		if (v->run != verb_act && v->run != verb_watch && v->run != verb_wash) {
+		if (v->run != verb_act && v->run != verb_watch && v->run != verb_wash &&
+			!(v->run == verb_sound && is_about_device(argc, argv))) {
 			bool is_dark = false;
 			int rc = look_for_dark(s, "", &is_dark);
 			if (rc != DONE || is_dark)

@@ -186,7 +186,10 @@ static void warn_of_sound(struct session *s)
 	if (ask(s, "status.get", NULL, &status) != DONE)
 		return;
 	const json_t *sound = json_object_get(status, "sound");
-	if (strcmp(text_of(sound, "health"), "well") != 0) {
+	if (strcmp(text_of(sound, "health"), "not known") == 0) {
+		wet_text_format(line, sizeof line, "Sound: %s: the number that you hear is the proof.", text_of(sound, "text"));
+		say(line);
+	} else if (strcmp(text_of(sound, "health"), "well") != 0) {
 		wet_text_format(line, sizeof line,
 						"NO SOUND: %s. Nothing of this session can be heard until that is mended.", text_of(sound, "text"));
 		say(line);

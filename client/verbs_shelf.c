@@ -23,7 +23,7 @@ static bool has_word(int argc, char **argv)
 	return false;
 }
 
-static int show(struct session *s, json_t *result)
+int show(struct session *s, json_t *result)
 {
 	if (s->is_json)
 		say_json(result);
@@ -297,6 +297,10 @@ int verb_sound(struct session *s, int argc, char **argv)
 	json_t *params = json_object(), *result = NULL, *tone;
 	size_t i;
 	char line[256];
+	if (is_about_device(argc, argv)) {
+		json_decref(params);
+		return sound_device(s, argc, argv);
+	}
 	int rc = read_args(s, argc, argv, rows, has_word(argc, argv) ? keys : NULL, params);
 	if (rc != DONE) {
 		json_decref(params);

@@ -285,7 +285,7 @@ static void find_voice_folder(struct options *o)
 {
 	struct wet_fault fault = { 0 };
 	char line[640], why[480];
-	if (!o->voice[0] || strcmp(o->sound, "none") == 0)
+	if (!o->voice[0])
 		return;
 	int rc = wet_place_cache_dir(o->voice_folder, sizeof o->voice_folder, &fault);
 	if (rc == 0)

@@ -107,8 +107,15 @@ int wet_darkroom_load(struct wet_darkroom *darkroom, struct wet_ledger *ledger, 
 /* Due runs and cues at now. Returns the boot time of the next wake-up (INT64_MAX: none). */
 int64_t wet_darkroom_turn(struct wet_darkroom *darkroom);
 int64_t wet_darkroom_wake_ns(const struct wet_darkroom *darkroom);
-/* When the loop was last alive, so that a process that stood still is noticed; called by turn itself. */
+/* The sound may have been lost, be muted, or be back: told to every live run when it is. Back, it says what was missed. */
 void wet_darkroom_sound_changed(struct wet_darkroom *darkroom);
+/* To another device, while runs are live or not; cb is called once, maybe at once. One at a time. */
+typedef void wet_switched_cb(void *ctx, const struct wet_fault *fault);
+void wet_darkroom_sound_switch(struct wet_darkroom *darkroom, const char *where, wet_switched_cb *cb, void *cb_ctx);
+/* The host's: that is over. */
+void wet_darkroom_sound_switched(struct wet_darkroom *darkroom, const struct wet_fault *fault);
+/* The host's: there is a voice only now, since the sound goes somewhere. Takes the ports of speech. */
+void wet_darkroom_sound_voiced(struct wet_darkroom *darkroom, const struct wet_ports *ports);
 /* The wall clock may have been set: each live run whose last event tells another time gets an event that says by how much.
  * Nothing moves by it, deadlines are boot time; but over a reboot elapsed time is counted from the last event's wall time. */
 void wet_darkroom_wall_changed(struct wet_darkroom *darkroom);

@@ -61,6 +61,9 @@ struct wet_darkroom {
 	int64_t far_cue_ns;      /* the cue over which the device was closed; INT64_MAX: none */
 	int64_t digit_played_ns;
 	bool is_sound_bad; /* told, if a run was live; its coming back is told too */
+	int64_t sound_bad_ns; /* since when */
+	wet_switched_cb *switched; /* NULL: no switch is under way */
+	void *switched_ctx;
 	struct wet_placed placed;
 };
 

@@ -40,6 +40,15 @@ struct wet_saying {
 	const char *text;
 };
 
+/* A device that sound could go to. */
+#define WET_SOUND_DEVICES 128
+struct wet_sound_device {
+	char name[128]; /* as sound_switch takes it */
+	char text[256]; /* what is known of it, in one line */
+};
+/* Called once, on the loop; the list is valid during the call. */
+typedef void wet_sound_devices_cb(void *ctx, const struct wet_sound_device *list, int count);
+
 struct wet_ports {
 	void *ctx;
 	int64_t (*now_ns)(void *ctx); /* boot time */
@@ -57,6 +66,14 @@ struct wet_ports {
 	 * cue itself is handed over only when no act can take it back any more. */
 	void (*sound_want)(void *ctx, bool is_wanted);
 	bool (*sound_is_well)(void *ctx, char *text, unsigned text_bytes); /* text says what is wrong */
+	/* These may be NULL. It sounds, but whether the device is muted nobody can see from here. */
+	bool (*sound_is_unseen)(void *ctx);
+	/* Where the sound goes, as it was asked for; valid until the next turn. */
+	const char *(*sound_where)(void *ctx);
+	/* Begins to switch; wet_darkroom_sound_switched tells the end, if this gives WET_OK. */
+	int (*sound_switch)(void *ctx, const char *where, struct wet_fault *reterr);
+	/* What there is to switch to. */
+	int (*sound_devices)(void *ctx, wet_sound_devices_cb *cb, void *cb_ctx);
 	/* Speech: the three are NULL where no voice is wanted. Nothing waits for it, and what can't be said in time is not. */
 	void (*say)(void *ctx, const struct wet_saying *saying);
 	/* A run that is armed will say it: it is made ready. NULL: no run is live any more, and nothing need be kept ready. */

@@ -358,21 +358,3 @@ int64_t wet_darkroom_wake_ns(const struct wet_darkroom *d)
 		wake_ns = disk_ns;
 	return d->sound_wake_ns < wake_ns ? d->sound_wake_ns : wake_ns;
 }
-
-void wet_darkroom_sound_changed(struct wet_darkroom *d)
-{
-	char text[WET_LINE_BYTES];
-	bool is_well = d->ports.sound_is_well(d->ports.ctx, text, sizeof text);
-	bool was_bad = d->is_sound_bad;
-	d->is_sound_bad = !is_well;
-	if (is_well && !was_bad)
-		return; /* a device that was opened for the first cue is no news */
-	for (struct wet_live *l = d->newest, *next; l; l = next) {
-		next = l->older;
-		if (wet_live_is_over(l))
-			continue;
-		wet_live_tell(d, l, "sound", WET_TONE_ALARM, 1, is_well ? "Sound is back." : text);
-		if (l == d->oldest)
-			break;
-	}
-}

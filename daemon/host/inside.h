@@ -4,6 +4,7 @@
 
 #include "host/host.h"
 #include "host/worker.h"
+#include "speaker/speaker.h"
 
 #include <stdatomic.h>
 #include <uv.h>
@@ -43,6 +44,9 @@ struct wet_host {
 	size_t client_count;
 	uint64_t next_client_id;
 	atomic_bool sound_changed;
+	enum wet_speaker_health told_health; /* the one in the journal */
+	uv_work_t listing;    /* what devices there are */
+	struct sound_listing *is_listing; /* NULL: nobody asks */
 	int inhibit_fd;
 	bool is_stopping;
 	bool has_watchdog;
@@ -55,6 +59,10 @@ void clients_accept(uv_stream_t *server, int status);
 bool clients_turn(struct wet_host *host);
 void clients_close_all(struct wet_host *host);
 int64_t clients_deadline(const struct wet_host *host);
+
+/* sound.c: once a turn, what became of the device. */
+void sound_settle(struct wet_host *host);
+void fill_sound_ports(struct wet_host *host, struct wet_ports *ports);
 
 void fill_ports(struct wet_host *host, struct wet_ports *ports);
 bool set_inhibitor(struct wet_host *host, bool is_wanted);

@@ -37,20 +37,18 @@ static void turn(struct wet_host *host)
 	int64_t now_ns = wet_clock_boot_ns();
 	atomic_store_explicit(wet_alive_mark(host->alive), now_ns, memory_order_relaxed);
 	int64_t wake_ns = wet_darkroom_turn(host->darkroom);
+	wet_speaker_live(host->speaker, wet_darkroom_count(host->darkroom) > 0);
 	wet_speaker_turn(host->speaker, now_ns);
 	bool is_left = clients_turn(host);
 	wet_worker_reap(host->worker);
-	if (atomic_exchange(&host->sound_changed, false)) {
-		char text[200];
-		(void)wet_speaker_health(host->speaker, text, sizeof text);
-		log_line(host, text[0] ? text : "Sound is well.");
-		wet_darkroom_sound_changed(host->darkroom);
-	}
+	sound_settle(host);
 	(void)clients_turn(host);
 	voice_turn(host->voice, wet_clock_boot_ns());
 	wake_ns = wet_darkroom_wake_ns(host->darkroom);
 	if (voice_wake_ns(host->voice) < wake_ns)
 		wake_ns = voice_wake_ns(host->voice);
+	if (wet_speaker_wake_ns(host->speaker) < wake_ns)
+		wake_ns = wet_speaker_wake_ns(host->speaker);
 	int64_t clients_ns = clients_deadline(host);
 	if (clients_ns < wake_ns)
 		wake_ns = clients_ns;
@@ -218,6 +216,7 @@ int wet_host_open(struct wet_host **ret_host, const struct wet_host_options *opt
 		.where = options->sound,
 		.now_ns = speaker_now,
 		.changed = sound_changed,
+		.wake = wake_loop,
 		.ctx = host,
 		.level_milli = options->sound_level_milli,
 	};
@@ -246,7 +245,8 @@ int wet_host_open(struct wet_host **ret_host, const struct wet_host_options *opt
 int wet_host_run(struct wet_host *host)
 {
 	char text[200] = "";
-	if (wet_speaker_health(host->speaker, text, sizeof text) != WET_SPEAKER_OK)
+	host->told_health = wet_speaker_health(host->speaker, text, sizeof text);
+	if (host->told_health != WET_SPEAKER_OK)
 		log_line(host, text);
 	notify_manager("READY=1");
 	uv_run(&host->loop, UV_RUN_DEFAULT);
@@ -274,6 +274,11 @@ void wet_host_close(struct wet_host *host)
 			snprintf(line, sizeof line, "Not all that was heard could be stored, and it is lost now. %s", why);
 			log_line(host, line);
 		}
+	}
+	if (host->darkroom) { /* whoever waits for a switch is answered */
+		struct wet_fault ends = { 0 };
+		(void)wet_fault_set(&ends, WET_ERR_REFUSED, "device", NULL, "a daemon that goes on: this one ends just now");
+		wet_darkroom_sound_switched(host->darkroom, &ends);
 	}
 	voice_stop(host->voice);
 	wet_speaker_close(host->speaker);

@@ -70,12 +70,6 @@ static void port_sound_want(void *ctx, bool is_wanted)
 	wet_speaker_want(((struct wet_host *)ctx)->speaker, is_wanted);
 }
 
-static bool port_sound_well(void *ctx, char *text, unsigned text_bytes)
-{
-	enum wet_speaker_health h = wet_speaker_health(((struct wet_host *)ctx)->speaker, text, text_bytes);
-	return h == WET_SPEAKER_OK;
-}
-
 static bool port_inhibit(void *ctx, bool is_wanted)
 {
 	return set_inhibitor(ctx, is_wanted);
@@ -95,9 +89,9 @@ void fill_ports(struct wet_host *host, struct wet_ports *ports)
 		.cue_now = port_cue_now,
 		.cue_cancel = port_cue_cancel,
 		.sound_want = port_sound_want,
-		.sound_is_well = port_sound_well,
 		.inhibit = port_inhibit,
 	};
+	fill_sound_ports(host, ports);
 	if (host->voice) {
 		ports->say = voice_say;
 		ports->say_soon = voice_say_soon;

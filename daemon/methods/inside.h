@@ -38,6 +38,8 @@ bool want_size(struct wet_call *call, const char *key, int64_t *ret_width_um, in
 char *print_asked_volume(int64_t volume_ul, int unit, char *buf, unsigned buf_bytes);
 /* Answers with the fault, the key in front of its place; returns false. */
 bool call_fault_at(struct wet_call *call, const char *key, struct wet_fault *fault);
+/* A row into a list that must stay within so many bytes of JSON; takes it. False: there is no room any more, or no memory. */
+bool add_within(json_t *list, json_t *value, size_t *left);
 /* No member but those in the comma-separated list. */
 bool want_only(struct wet_call *call, const char *keys);
 
@@ -73,7 +75,10 @@ void serve_meter(struct wet_call *call);
 void serve_formula_list(struct wet_call *call);
 void serve_formula_get(struct wet_call *call);
 void serve_formula_compute(struct wet_call *call);
-void serve_sound(struct wet_call *call);
+void serve_sound(struct wet_call *call); /* sound.c, the three */
+void serve_sound_device(struct wet_call *call);
+void serve_sound_devices(struct wet_call *call);
+json_t *sound_json(const struct wet_ports *ports);
 void serve_status(struct wet_call *call);
 void serve_stock_warnings(struct wet_call *call);
 void serve_record_list(struct wet_call *call);

@@ -1,4 +1,4 @@
-/* shelf.c: recipes, safety notes, sounds, status, records. */
+/* shelf.c: recipes, safety notes, status, records. */
 #include "methods/caution.h"
 #include "methods/hazard.h"
 #include "methods/inside.h"
@@ -235,56 +235,6 @@ void serve_acknowledge(struct wet_call *c)
 		wet_darkroom_acknowledge(c->methods->darkroom, person, name, version, acknowledged, p);
 }
 
-/* -- sound ------------------------------------------------------------------------ */
-
-/* A picture is in the bath, and somebody goes by what sounds. */
-static bool is_listened_to(struct wet_darkroom *d)
-{
-	for (const struct wet_live *l = wet_darkroom_newest(d); l; l = l->older)
-		if (!wet_live_is_over(l) && !l->run.setup.is_rehearsal && l->run.pos.base != WET_PHASE_READY)
-			return true;
-	return false;
-}
-
-void serve_sound(struct wet_call *c)
-{
-	char name[24] = "", run[WET_NAME_BYTES] = "";
-	const struct wet_ports *ports = wet_darkroom_ports(c->methods->darkroom);
-	struct wet_fault f = { 0 };
-	if (!want_text(c, "tone", false, name, sizeof name) || !want_text(c, "run", false, run, sizeof run))
-		return;
-	if (name[0] && is_listened_to(c->methods->darkroom)) {
-		wet_fault_set(&f, WET_ERR_REFUSED, "tone", name, "Not while a run is live: it would be taken for the run's own.");
-		call_fault(c, &f);
-		return;
-	}
-	json_t *list = json_array();
-	bool is_found = false;
-	for (int i = 0; i < WET_TONE_N; i++) {
-		enum wet_tone t = (enum wet_tone)i;
-		if (name[0] && strcmp(name, wet_tone_name(t)) == 0) {
-			is_found = true;
-			ports->cue_now(ports->ctx, t, 3);
-		}
-		(void)json_array_append_new(list, json_pack("{s:s, s:s, s:s, s:I}", "name", wet_tone_name(t), "sound",
-													wet_tone_sound(t), "text", wet_tone_text(t), "length_ms",
-													(json_int_t)(wet_tone_length_ns(t, 3, 1000) / 1000000)));
-	}
-	struct wet_live *live = run[0] ? wet_darkroom_find(c->methods->darkroom, run) : NULL;
-	if (live)
-		wet_darkroom_play_digit(c->methods->darkroom, live);
-	if ((name[0] && !is_found) || (run[0] && !live)) {
-		json_decref(list);
-		wet_fault_set(&f, WET_ERR_NOT_FOUND, name[0] ? "tone" : "run", name[0] ? name : run,
-					  "one of those that `wetside sound` lists");
-		call_fault(c, &f);
-		return;
-	}
-	char text[WET_LINE_BYTES] = "";
-	bool is_well = ports->sound_is_well(ports->ctx, text, sizeof text);
-	call_result(c, json_pack("{s:o, s:b, s:s}", "tones", list, "is_well", is_well, "text", text));
-}
-
 /* -- status ------------------------------------------------------------------------ */
 
 #define PART_BYTES (WET_REPLY_BYTES / 8) /* of each list beside the runs */
@@ -348,17 +298,16 @@ void serve_status(struct wet_call *c)
 {
 	struct wet_darkroom *d = c->methods->darkroom;
 	const struct wet_ports *ports = wet_darkroom_ports(d);
-	char sound[WET_LINE_BYTES] = "", voice[WET_LINE_BYTES] = "none was asked for", disk[512] = "";
+	char voice[WET_LINE_BYTES] = "none was asked for", disk[512] = "";
 	json_int_t dark_count;
 	json_t *dark = dark_json(d, &dark_count);
-	bool is_well = ports->sound_is_well(ports->ctx, sound, sizeof sound);
 	bool is_spoken = ports->voice_is_well && ports->voice_is_well(ports->ctx, voice, sizeof voice);
 	const char *spoken = !ports->voice_is_well ? "none" : is_spoken ? "well" : "not well";
 	(void)wet_darkroom_disk_is_behind(d, disk, sizeof disk);
-	call_result(c, json_pack("{s:o, s:o, s:I, s:o, s:b, s:{s:s, s:s}, s:{s:s, s:s}, s:s, s:o, s:o, s:I}", "runs",
+	call_result(c, json_pack("{s:o, s:o, s:I, s:o, s:b, s:o, s:{s:s, s:s}, s:s, s:o, s:o, s:I}", "runs",
 							 runs_json(d), "dark", dark, "dark_count", dark_count, "drying",
-							 drying_json(d), "may_sleep", wet_darkroom_may_sleep(d), "sound", "health",
-							 is_well ? "well" : "not well", "text", sound, "voice", "health", spoken, "text", voice, "disk", disk, "shelf",
+							 drying_json(d), "may_sleep", wet_darkroom_may_sleep(d), "sound", sound_json(ports), "voice",
+							 "health", spoken, "text", voice, "disk", disk, "shelf",
 							 faults_json(wet_darkroom_shelf(d), PART_BYTES), "meets", meets_json(c->methods), "live_count",
 							 (json_int_t)wet_darkroom_count(d)));
 }

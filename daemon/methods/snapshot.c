@@ -58,13 +58,15 @@ json_t *wet_run_snapshot(struct wet_darkroom *darkroom, struct wet_live *live)
 	const struct wet_ports *ports = wet_darkroom_ports(darkroom);
 	const struct wet_recipe *recipe = live->run.setup.recipe;
 	struct wet_view v;
-	char temperature[24] = "";
+	char temperature[24] = "", sound[WET_LINE_BYTES] = "";
 	int64_t now_ns = ports->now_ns(ports->ctx);
 	wet_run_view(&live->run, now_ns, &v);
 	if (v.temperature_mc != INT32_MIN && live->run.is_fahrenheit)
 		wet_print_quantity_about((struct wet_quantity){ v.temperature_mc, WET_UNIT_F }, 1, temperature, sizeof temperature);
 	else if (v.temperature_mc != INT32_MIN)
 		wet_print_temperature(v.temperature_mc, temperature, sizeof temperature);
+	if (wet_live_is_over(live) || ports->sound_is_well(ports->ctx, sound, sizeof sound))
+		sound[0] = '\0'; /* what is wrong with it, for who looks in later; when it changes, a cue tells it too */
 	bool is_bath = v.stage >= 0 && v.aim_ns > 0;
 	int64_t deadline_ms = ports->wall_ms(ports->ctx) + (v.aim_boot_ns - now_ns) / 1000000;
 	json_t *j =
@@ -84,11 +86,11 @@ json_t *wet_run_snapshot(struct wet_darkroom *darkroom, struct wet_live *live)
 							 "rate", live->run.rate_milli / 1000.0, "band_us", us(v.band_ns), "temperature",
 							 temperature, "deadline_utc_ms", is_bath ? (json_int_t)deadline_ms : -1);
 	json_t *last =
-		json_pack("{s:s, s:b, s:b, s:b, s:b, s:b, s:b, s:b, s:i, s:s, s:I, s:o*}", "light",
+		json_pack("{s:s, s:b, s:b, s:b, s:b, s:b, s:b, s:b, s:i, s:s, s:s, s:I, s:o*}", "light",
 				  wet_light_kind_word(v.light), "is_dark", wet_live_is_dark(darkroom, live), "is_stored",
 				  live->stored_seq >= live->seq && !live->has_lost_event, "is_overtime", v.is_overtime,
 				  "is_uncertain", v.is_uncertain, "is_held", v.is_held, "is_late", v.is_late, "next_waits",
-				  v.next_waits, "pieces", live->run.setup.pieces, "room", live->run.setup.room,
+				  v.next_waits, "pieces", live->run.setup.pieces, "room", live->run.setup.room, "sound", sound,
 				  "late_max_us", us(live->late_max_ns), "cues", cues_json(live));
 	json_t *warmth = warmth_json(&live->run, &v);
 	if (!more || !last || !warmth || json_object_update(j, more) != 0 || json_object_update(j, last) != 0 ||

@@ -181,7 +181,7 @@ int wet_wav_mix(struct wet_wav *wav, int64_t frame, const int16_t *pcm, size_t s
 {
 	int rc = WET_OK;
 
-	if (frame < 0 || frame + (int64_t)samples > WET_WAV_FRAMES_MAX) return WET_ERR_FULL;
+	if (frame + (int64_t)*io_done < 0 || frame + (int64_t)samples > WET_WAV_FRAMES_MAX) return WET_ERR_FULL;
 	while (rc == 0 && *io_done < samples) {
 		size_t left = samples - *io_done, written = 0;
 

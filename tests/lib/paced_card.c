@@ -1,5 +1,6 @@
 #include "paced_card.h"
 
+#include <dirent.h>
 #include <inttypes.h>
 #include <math.h>
 #include <stdio.h>
@@ -62,15 +63,56 @@ void paced_card_unplug(const struct paced_card *card, bool is_unplugged)
 		fclose(file);
 }
 
+bool paced_card_bench(struct paced_card *card, const char *plugin, const char *config)
+{
+	char path[192];
+	const char *name = strrchr(plugin, '/');
+	FILE *file;
+
+	if (access(plugin, R_OK) != 0 || !name) return false;
+	snprintf(card->folder, sizeof card->folder, "/tmp/wet-card-XXXXXX");
+	if (!mkdtemp(card->folder)) return false;
+	snprintf(card->raw, sizeof card->raw, "%s/card.raw", card->folder);
+	snprintf(card->gone, sizeof card->gone, "%s/gone", card->folder);
+	snprintf(path, sizeof path, "%s/asound.conf", card->folder);
+	if (!(file = fopen(path, "w"))) return false;
+	fprintf(file,
+	        "pcm.plug { @args [ SLAVE ] @args.SLAVE { type string } type plug slave.pcm $SLAVE }\n"
+	        "pcm.null { type null }\n"
+	        "pcm_type.rtfile { lib \"%s\" }\n"
+	        "ctl_type.rtmixer { lib \"%.*s/libasound_module_ctl_rtmixer.so\" }\n",
+	        plugin, (int)(name - plugin), plugin);
+	for (; *config; config++) {
+		if (*config == '@') fputs(card->folder, file);
+		else fputc(*config, file);
+	}
+	fputc('\n', file);
+	return fclose(file) == 0 && setenv("ALSA_CONFIG_PATH", path, 1) == 0;
+}
+
+void paced_card_put(const struct paced_card *card, const char *name, const char *text)
+{
+	char path[192], beside[200];
+	FILE *file;
+
+	snprintf(path, sizeof path, "%s/%s", card->folder, name);
+	snprintf(beside, sizeof beside, "%s.new", path);
+	if (!text) {
+		unlink(path);
+		return;
+	}
+	if (!(file = fopen(beside, "w"))) return;
+	fputs(text, file);
+	if (fclose(file) == 0) rename(beside, path);
+}
+
 void paced_card_remove(const struct paced_card *card)
 {
-	static const char *const names[] = { "card.raw", "card.raw.clock", "gone", "asound.conf" };
-	char path[192];
+	DIR *folder = opendir(card->folder);
+	struct dirent *entry;
 
-	for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
-		snprintf(path, sizeof path, "%s/%s", card->folder, names[i]);
-		unlink(path);
-	}
+	while (folder && (entry = readdir(folder))) (void)unlinkat(dirfd(folder), entry->d_name, 0);
+	if (folder) closedir(folder);
 	rmdir(card->folder);
 }
 

@@ -19,6 +19,12 @@ const char *paced_card_plugin(void);
 bool paced_card_make(struct paced_card *card, const char *plugin, long ppm, long step_frames);
 /* The same, but opening it takes so long. */
 bool paced_card_make_slow(struct paced_card *card, const char *plugin, long opening_ms);
+/* A bench of cards: ALSA's converter, its null device and `config`, in which @ stands for the card's folder. Plug-ins
+ * are known: "pcm.x { type rtfile file "@/x.raw" ... }", "ctl.x { type rtmixer file "@/mixer" }". What is in the folder is
+ * removed with it. */
+bool paced_card_bench(struct paced_card *card, const char *plugin, const char *config);
+/* Writes a file of the folder as a whole; NULL removes it. */
+void paced_card_put(const struct paced_card *card, const char *name, const char *text);
 void paced_card_unplug(const struct paced_card *card, bool is_unplugged);
 void paced_card_remove(const struct paced_card *card);
 

@@ -10,7 +10,8 @@
  *
  * ppm: the error of the card's crystal. step: the pointer is reported in steps of so many frames. gone: while a file of
  * this name exists the card is unplugged: it cannot be opened, and what is open fails. opening: opening it takes so many
- * milliseconds, as of a card on a bus or a network. */
+ * milliseconds, as of a card on a bus or a network. stuck: while a file of this name exists every write hangs. rate,
+ * channels, format (S16, S32, FLOAT), period: the only ones it has. As a card it is open once at a time: else it is busy. */
 #include <errno.h>
 #include <fcntl.h>
 #include <inttypes.h>
@@ -19,6 +20,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/file.h>
 #include <sys/timerfd.h>
 #include <time.h>
 #include <unistd.h>
@@ -31,8 +33,8 @@
 struct card {
 	snd_pcm_ioplug_t io;
 	int fd, timer_fd;
-	char *path, *gone_path;
-	long ppm, step_frames, opening_ms;
+	char *path, *gone_path, *stuck_path, *only_format;
+	long ppm, step_frames, opening_ms, only_rate, only_channels, only_period;
 	double rate;        /* true frames a second */
 	int64_t origin_ns;  /* when frame 0 of the file was audible; 0: not known yet */
 	unsigned frame_bytes;
@@ -111,6 +113,7 @@ static snd_pcm_sframes_t card_transfer(snd_pcm_ioplug_t *io, const snd_pcm_chann
 	const char *from = (const char *)areas->addr + (areas->first + areas->step * offset) / 8;
 
 	if (is_gone(card)) return -ENODEV;
+	while (card->stuck_path && access(card->stuck_path, F_OK) == 0) nanosleep(&(struct timespec){ .tv_nsec = 10000000 }, NULL);
 	if (!card->is_running) {
 		if (card->waiting_frames + frames > card->waiting_frames_max) return -EAGAIN;
 		memcpy(card->waiting + card->waiting_frames * card->frame_bytes, from, frames * card->frame_bytes);
@@ -239,6 +242,8 @@ static void free_card(struct card *card)
 	if (card->timer_fd >= 0) close(card->timer_fd);
 	free(card->path);
 	free(card->gone_path);
+	free(card->stuck_path);
+	free(card->only_format);
 	free(card->waiting);
 	free(card);
 }
@@ -278,6 +283,11 @@ static int read_config(struct card *card, snd_config_t *conf)
 		if (strcmp(id, "type") == 0 || strcmp(id, "comment") == 0 || strcmp(id, "hint") == 0) continue;
 		if (strcmp(id, "file") == 0) path = &card->path;
 		else if (strcmp(id, "gone") == 0) path = &card->gone_path;
+		else if (strcmp(id, "stuck") == 0) path = &card->stuck_path;
+		else if (strcmp(id, "format") == 0) path = &card->only_format;
+		else if (strcmp(id, "rate") == 0) number = &card->only_rate;
+		else if (strcmp(id, "channels") == 0) number = &card->only_channels;
+		else if (strcmp(id, "period") == 0) number = &card->only_period;
 		else if (strcmp(id, "ppm") == 0) number = &card->ppm;
 		else if (strcmp(id, "step") == 0) number = &card->step_frames;
 		else if (strcmp(id, "opening") == 0) number = &card->opening_ms;
@@ -291,15 +301,26 @@ static int read_config(struct card *card, snd_config_t *conf)
 
 static int set_constraints(snd_pcm_ioplug_t *io)
 {
-	static const unsigned access[] = { SND_PCM_ACCESS_RW_INTERLEAVED };
-	static const unsigned format[] = { SND_PCM_FORMAT_S16_LE };
+	static const unsigned access[] = { SND_PCM_ACCESS_RW_INTERLEAVED, SND_PCM_ACCESS_MMAP_INTERLEAVED };
+	const struct card *card = io->private_data;
+	const char *name = card->only_format ? card->only_format : "S16";
+	unsigned format[] = { strcmp(name, "S32") == 0     ? SND_PCM_FORMAT_S32_LE
+		                  : strcmp(name, "FLOAT") == 0 ? SND_PCM_FORMAT_FLOAT_LE
+		                                               : SND_PCM_FORMAT_S16_LE };
+	unsigned rate_low = card->only_rate ? (unsigned)card->only_rate : 44100;
+	unsigned rate_high = card->only_rate ? (unsigned)card->only_rate : 48000;
+	unsigned channels_low = card->only_channels ? (unsigned)card->only_channels : 1;
+	unsigned channels_high = card->only_channels ? (unsigned)card->only_channels : 2;
+	unsigned frame_bytes = (strcmp(name, "S16") == 0 ? 2 : 4) * channels_high;
+	unsigned period_low = card->only_period ? (unsigned)card->only_period * frame_bytes : 128;
+	unsigned period_high = card->only_period ? (unsigned)card->only_period * frame_bytes : 1 << 17;
 	int rc;
 
-	if ((rc = snd_pcm_ioplug_set_param_list(io, SND_PCM_IOPLUG_HW_ACCESS, 1, access)) < 0) return rc;
+	if ((rc = snd_pcm_ioplug_set_param_list(io, SND_PCM_IOPLUG_HW_ACCESS, 2, access)) < 0) return rc;
 	if ((rc = snd_pcm_ioplug_set_param_list(io, SND_PCM_IOPLUG_HW_FORMAT, 1, format)) < 0) return rc;
-	if ((rc = snd_pcm_ioplug_set_param_minmax(io, SND_PCM_IOPLUG_HW_CHANNELS, 1, 2)) < 0) return rc;
-	if ((rc = snd_pcm_ioplug_set_param_minmax(io, SND_PCM_IOPLUG_HW_RATE, 44100, 48000)) < 0) return rc;
-	if ((rc = snd_pcm_ioplug_set_param_minmax(io, SND_PCM_IOPLUG_HW_PERIOD_BYTES, 128, 1 << 17)) < 0) return rc;
+	if ((rc = snd_pcm_ioplug_set_param_minmax(io, SND_PCM_IOPLUG_HW_CHANNELS, channels_low, channels_high)) < 0) return rc;
+	if ((rc = snd_pcm_ioplug_set_param_minmax(io, SND_PCM_IOPLUG_HW_RATE, rate_low, rate_high)) < 0) return rc;
+	if ((rc = snd_pcm_ioplug_set_param_minmax(io, SND_PCM_IOPLUG_HW_PERIOD_BYTES, period_low, period_high)) < 0) return rc;
 	if ((rc = snd_pcm_ioplug_set_param_minmax(io, SND_PCM_IOPLUG_HW_BUFFER_BYTES, 256, 1 << 19)) < 0) return rc;
 	return snd_pcm_ioplug_set_param_minmax(io, SND_PCM_IOPLUG_HW_PERIODS, 2, 1024);
 }
@@ -322,6 +343,8 @@ SND_PCM_PLUGIN_DEFINE_FUNC(rtfile)
 	card->timer_fd = timerfd_create(CLOCK_MONOTONIC, TFD_NONBLOCK | TFD_CLOEXEC);
 	rc = -errno;
 	if (card->fd < 0 || card->timer_fd < 0) goto out;
+	rc = -EBUSY;
+	if (flock(card->fd, LOCK_EX | LOCK_NB) != 0) goto out;
 	card->io.version = SND_PCM_IOPLUG_VERSION;
 	card->io.name = "a card that keeps time, into a file";
 	card->io.callback = &callbacks;
