@@ -43,6 +43,6 @@ build() {
 	cmake --build "$folder" --parallel "$(nproc 2>/dev/null || echo 2)"
 }
 
-packages_build="gcc libc6-dev make cmake pkg-config libuv1-dev libjansson-dev libsqlite3-dev libasound2-dev libsystemd-dev libmd-dev libsamplerate0-dev libpango1.0-dev"
+packages_build="gcc libc6-dev make cmake pkg-config libuv1-dev libjansson-dev libsqlite3-dev libasound2-dev libsystemd-dev libmd-dev libsamplerate0-dev libncurses-dev libpango1.0-dev"
 packages_run="espeak-ng fonts-dejavu-core" # it runs without, in tones only, and prints with whatever font there is
-packages_test="$packages_run libcriterion-dev poppler-utils python3 binutils bash gawk python3-jsonschema sox units python3-iapws python3-scipy openbabel python3-openbabel"
+packages_test="$packages_run tmux python3-pyte libcriterion-dev poppler-utils python3 binutils bash gawk python3-jsonschema sox units python3-iapws python3-scipy openbabel python3-openbabel"

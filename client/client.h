@@ -14,7 +14,8 @@ enum { DONE = 0, REFUSED = 1, USAGE = 2, NO_DAEMON = 3, UNKNOWN_OUTCOME = 4, INT
 struct session {
 	char socket[512];
 	struct wet_connection *connection;
-	bool is_json, is_quiet, no_input;
+	bool is_json, is_quiet, is_plain, no_input;
+	int colours; /* enum screen_colours */
 	enum { NOT_LOOKED, LIGHT, DARK } room; /* of the terminal: what may be written to it */
 };
 
@@ -75,9 +76,13 @@ int converse(struct session *session, const char *run, const char *person);
 #define LEFT (-1) /* no exit status: the person does not go on */
 int show_note(struct session *session, const char *recipe, const char *person, bool is_stale_air);
 
+/* Is the watch a page on the whole screen? Else lines. */
+bool page_is_possible(const struct session *session);
 int verb_watch(struct session *session, int argc, char **argv);
-/* Prints what sounds until the run ends (or q). */
+/* Shows what sounds and what comes next until the run ends (or q). */
 int watch_run(struct session *session, const char *run, int64_t id);
+/* The same, after run.begin with these params, which are taken: what stands on the screen is blackened before. */
+int watch_begin(struct session *session, json_t *begin);
 /* Which run to watch: the one named, or the one that lives. Looked up without an act, as an act is heard. */
 int find_watched(struct session *session, const char *wanted, char *ret_name, size_t bytes, int64_t *ret_id);
 

@@ -2,6 +2,7 @@
 #include "client/client.h"
 
 #include "base/text.h"
+#include "client/screen.h"
 #include "wire/place.h"
 
 #include <signal.h>
@@ -188,9 +189,17 @@ static int run_verb(struct session *s, int argc, char **argv)
 	return fail(s, USAGE, text);
 }
 
-static bool is_colour_word(const char *word)
+static int set_colours(struct session *s, const char *word)
 {
-	return word && (strcmp(word, "auto") == 0 || strcmp(word, "always") == 0 || strcmp(word, "never") == 0);
+	if (strcmp(word, "auto") == 0)
+		s->colours = SCREEN_AUTO;
+	else if (strcmp(word, "always") == 0)
+		s->colours = SCREEN_ALWAYS;
+	else if (strcmp(word, "never") == 0)
+		s->colours = SCREEN_NEVER;
+	else
+		return fail(s, USAGE, "--color can be auto, always or never");
+	return DONE;
 }
 
 /* The socket's path: 0, or USAGE after saying what is wrong. */
@@ -220,11 +229,11 @@ static int take_common(struct session *s, int argc, char **argv, int *ret_kept)
 		else if (strcmp(argv[i], "--no-input") == 0)
 			s->no_input = true;
 		else if (strcmp(argv[i], "--plain") == 0)
-			continue; /* lines without colour are all there is */
+			s->is_plain = true;
 		else if (strcmp(argv[i], "--color") == 0)
-			i += i + 1 < argc && is_colour_word(argv[i + 1]);
+			rc = set_colours(s, i + 1 < argc ? argv[++i] : "");
 		else if (strncmp(argv[i], "--color=", 8) == 0)
-			rc = is_colour_word(argv[i] + 8) ? DONE : fail(s, USAGE, "--color can be auto, always or never");
+			rc = set_colours(s, argv[i] + 8);
 		else if (strcmp(argv[i], "--socket") == 0)
 			rc = set_socket(s, i + 1 < argc ? argv[++i] : NULL);
 		else if (strncmp(argv[i], "--socket=", 9) == 0)

@@ -137,6 +137,8 @@ int verb_act(struct session *s, int argc, char **argv)
 	}
 	if (is_dark)
 		return act_blind(s, method, params, tells_warmth);
+	if (watches && page_is_possible(s))
+		return watch_begin(s, params);
 	rc = ask(s, method, params, &result);
 	if (rc == DONE)
 		rc = show_act(s, result, tells_warmth);

@@ -1,23 +1,19 @@
-/* watch.c: the line view: each cue as a line at its time, and single keys without echo.
- *
- * While a real run of the same room is in dark or safelight nothing is written at all, and nothing of the terminal is
- * touched: a lit screen fogs paper. Keys still act; sound answers. After the emergency key the lights are on. */
-#include "client/client.h"
+/* watch.c: what sounds and what the hands do next, as lines while the run lives; keys act, each answers with a sound. */
+#include "client/watch.h"
 
 #include "base/text.h"
 
 #include <errno.h>
 #include <poll.h>
-#include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <termios.h>
-#include <time.h>
 #include <unistd.h>
 
+volatile sig_atomic_t watch_is_stopped;
 static struct termios saved_terminal;
-static volatile sig_atomic_t is_raw, is_stopped;
+static volatile sig_atomic_t is_raw;
 
 static void restore_terminal(void)
 {
@@ -29,7 +25,7 @@ static void restore_terminal(void)
 static void stop(int signum)
 {
 	(void)signum;
-	is_stopped = 1;
+	watch_is_stopped = 1;
 }
 
 static void read_keys(void)
@@ -56,125 +52,20 @@ static void read_keys(void)
 	}
 }
 
-static int64_t boot_us(void)
-{
-	struct timespec t;
-	(void)clock_gettime(CLOCK_BOOTTIME, &t);
-	return (int64_t)t.tv_sec * 1000000 + t.tv_nsec / 1000;
-}
-
-#define LINES 256
-#define DARK_RUNS 64 /* real runs with open paper at once; with more it stays dark */
 #define WAIT_MS_MAX 60000
-#define AGAIN_MS 200 /* between two looks whether the daemon is back */
-
-struct line {
-	int64_t at_us, run_us;
-	char word[24], text[320];
-};
-
-struct view {
-	struct session *session;
-	char run[64];
-	int64_t id; /* names come again, numbers don't */
-	int64_t seen, number;
-	int64_t bath_us; /* run time when the first bath began; -1: not yet, times are since arming */
-	int64_t stage;   /* the last one told; -1: none */
-	struct line lines[LINES];
-	int count;
-	bool is_dark, is_over, is_first;
-	char outcome[32], room[64];
-	char course[320]; /* the last one told */
-	/* The runs that need the dark, in whatever room: one in ours keeps this screen dark too. */
-	struct {
-		int64_t id;
-		char room[64];
-	} dark[DARK_RUNS];
-	int dark_count;
-	bool is_dark_full;
-};
-
-static void set_dark(struct view *v, const json_t *run, bool is_dark)
-{
-	int64_t id = json_integer_value(json_object_get(run, "id"));
-	int kept = 0;
-	for (int i = 0; i < v->dark_count; i++)
-		if (v->dark[i].id != id)
-			v->dark[kept++] = v->dark[i];
-	v->dark_count = kept;
-	if (is_dark && kept == DARK_RUNS)
-		v->is_dark_full = true;
-	if (is_dark && kept < DARK_RUNS) {
-		v->dark[kept].id = id;
-		wet_text_copy(v->dark[kept].room, sizeof v->dark[kept].room, text_of(run, "room"));
-		v->dark_count++;
-	}
-	v->is_dark = v->is_dark_full;
-	for (int i = 0; i < v->dark_count; i++)
-		v->is_dark = v->is_dark || !v->room[0] || strcmp(v->dark[i].room, v->room) == 0;
-}
-
-static void set_light(struct view *v)
-{
-	v->dark_count = 0;
-	v->is_dark_full = v->is_dark = false;
-}
-
-/* Before the first line, because news of one run is told before that of another. */
-static void take_dark(struct view *v, const json_t *status)
-{
-	json_t *run;
-	size_t i;
-	set_light(v);
-	json_array_foreach(json_object_get(status, "dark"), i, run)
-		set_dark(v, run, true);
-	v->is_dark_full = json_integer_value(json_object_get(status, "dark_count")) > (json_int_t)i;
-	v->is_dark = v->is_dark || v->is_dark_full;
-	v->session->room = LIGHT; /* from here on may_write says it */
-}
-
-static int follow(struct view *v)
-{
-	json_t *status = NULL, *result = NULL;
-	int rc = ask(v->session, "status.get", NULL, &status);
-	if (rc == DONE) {
-		take_dark(v, status);
-		rc = ask(v->session, "changes.follow", NULL, &result);
-	}
-	json_decref(status);
-	json_decref(result);
-	return rc;
-}
-
-/* The same without a word. The daemon is another one: it counts what it tells from the start. */
-static bool follow_again(struct view *v)
-{
-	struct wet_connection *c = v->session->connection;
-	struct wet_fault fault = { 0 };
-	json_t *status = NULL, *result = NULL;
-	bool is_well = wet_connection_call(c, "status.get", NULL, CALL_MS, &status, NULL, &fault) == 0 &&
-				   wet_connection_call(c, "changes.follow", NULL, CALL_MS, &result, NULL, &fault) == 0;
-	if (is_well) {
-		take_dark(v, status);
-		v->seen = 0;
-	}
-	json_decref(status);
-	json_decref(result);
-	return is_well;
-}
 
 /* The daemon went while paper lies open. Nothing is written, and nothing by the shell either, that would come next; the keys
  * are what the person has. So it is waited for. */
 static bool came_back(struct view *v)
 {
 	struct session *s = v->session;
-	while (!is_stopped) {
+	while (!watch_is_stopped) {
 		struct wet_fault fault = { 0 };
 		struct pollfd keys = { STDIN_FILENO, POLLIN, 0 };
 		char key;
 		wet_connection_close(s->connection);
 		s->connection = NULL;
-		if (wet_connection_open(s->socket, CALL_MS, &s->connection, &fault) == 0 && follow_again(v))
+		if (wet_connection_open(s->socket, CALL_MS, &s->connection, &fault) == 0 && follow(v, true) == DONE)
 			return true;
 		(void)poll(&keys, 1, AGAIN_MS);
 		while (read(STDIN_FILENO, &key, 1) == 1) {
@@ -190,12 +81,7 @@ static bool came_back(struct view *v)
 	return false;
 }
 
-static bool may_write(const struct view *v, int fd)
-{
-	return !v->is_dark || !isatty(fd);
-}
-
-static void print_line(struct view *v, const struct line *l)
+static void print_line(struct view *v, const struct heard_line *l)
 {
 	int64_t shown_us = v->bath_us >= 0 ? l->run_us - v->bath_us : l->run_us;
 	/* Begin is known to a microsecond of boot time, a hundred of run time at rate 100: 0:59.9999 is 1:00. */
@@ -205,7 +91,7 @@ static void print_line(struct view *v, const struct line *l)
 					(int)(s % 60), l->word, l->text);
 	say(text);
 	if (fflush(stdout) != 0)
-		is_stopped = 1; /* nobody reads any more */
+		watch_is_stopped = 1; /* nobody reads any more */
 }
 
 static void print_due(struct view *v, bool all)
@@ -221,12 +107,12 @@ static void print_due(struct view *v, bool all)
 /* In order of time: a planned cue is told a little ahead of an answer that comes before it. */
 static void add_line(struct view *v, int64_t at_us, int64_t run_us, const char *word, const char *text)
 {
-	if (v->count == LINES)
+	if (v->count == HEARD_LINES)
 		return;
 	int i = v->count++;
 	for (; i > 0 && v->lines[i - 1].at_us > at_us; i--)
 		v->lines[i] = v->lines[i - 1];
-	struct line *l = &v->lines[i];
+	struct heard_line *l = &v->lines[i];
 	l->at_us = at_us;
 	l->run_us = run_us;
 	wet_text_copy(l->word, sizeof l->word, word);
@@ -264,31 +150,13 @@ const char *course_of(const json_t *run, char *buf, size_t bytes)
 	return buf;
 }
 
-static bool is_watched(const struct view *v, const json_t *run)
-{
-	return json_integer_value(json_object_get(run, "id")) == v->id;
-}
-
-static void take(struct view *v, const json_t *run)
+static void take_cues(struct view *v, const json_t *run)
 {
 	size_t i;
-	json_t *cue;
-	bool is_ours = is_watched(v, run), is_answered = false;
+	json_t *cue, *cues = json_object_get(run, "cues");
+	bool is_answered = false;
 	char course[sizeof v->course];
-	if (is_ours)
-		wet_text_copy(v->room, sizeof v->room, text_of(run, "room"));
-	set_dark(v, run, json_is_true(json_object_get(run, "is_dark")));
-	if (!is_ours)
-		return;
-	v->number = json_integer_value(json_object_get(run, "number"));
-	if (v->is_first && !v->session->is_json && may_write(v, STDOUT_FILENO)) {
-		char line[400];
-		wet_text_format(line, sizeof line, "%s: %s", v->run, text_of(run, "doing"));
-		say(line);
-	}
-	tell_stage(v, run);
-	v->is_first = false;
-	json_array_foreach(json_object_get(run, "cues"), i, cue)
+	json_array_foreach(cues, i, cue)
 	{
 		int64_t seq = json_integer_value(json_object_get(cue, "seq"));
 		if (seq <= v->seen)
@@ -305,53 +173,35 @@ static void take(struct view *v, const json_t *run)
 		add_line(v, json_integer_value(json_object_get(run, "now_us")), json_integer_value(json_object_get(run, "run_us")),
 				 "warmth", course);
 	}
+}
+
+void take_run(struct view *v, const json_t *run)
+{
+	bool is_ours = json_integer_value(json_object_get(run, "id")) == v->id;
+	if (is_ours)
+		wet_text_copy(v->room, sizeof v->room, text_of(run, "room"));
+	set_dark(v, run, json_is_true(json_object_get(run, "is_dark")));
+	(void)scene_take(&v->scene, run, v->id);
+	if (!is_ours)
+		return;
+	int64_t number = json_integer_value(json_object_get(run, "number"));
+	if (number != v->number)
+		v->scene.told[0] = '\0'; /* it was about what is over */
+	v->number = number;
+	if (!v->is_page) {
+		if (v->is_first && !v->session->is_json && may_write(v, STDOUT_FILENO)) {
+			char line[400];
+			wet_text_format(line, sizeof line, "%s: %s", v->run, text_of(run, "doing"));
+			say(line);
+		}
+		tell_stage(v, run);
+		v->is_first = false;
+		take_cues(v, run);
+	}
 	if (text_of(run, "outcome")[0]) {
 		v->is_over = true;
 		wet_text_copy(v->outcome, sizeof v->outcome, text_of(run, "outcome"));
 	}
-}
-
-/* Keys found blind; each answers with a sound. */
-static void act(struct view *v, char key)
-{
-	static const struct {
-		char key;
-		const char *method;
-	} keys[] = { { ' ', "run.go" },          { '\n', "run.go" },   { '\r', "run.go" },  { '+', "run.longer" },
-				 { 'l', "run.longer" },      { 'h', "run.hold" },  { 'u', "run.undo" }, { 'w', "run.where" },
-				 { 'e', "emergency.raise" }, { 'r', "run.resume" } };
-	for (size_t i = 0; i < sizeof keys / sizeof keys[0]; i++) {
-		if (keys[i].key != key)
-			continue;
-		json_t *params = json_object(), *result = NULL, *error = NULL;
-		struct wet_fault fault = { 0 };
-		if (key != 'e')
-			(void)json_object_set_new(params, "run", json_string(v->run));
-		if (key == ' ' || key == '\n' || key == '\r')
-			(void)json_object_set_new(params, "number", json_integer(v->number));
-		int rc = wet_connection_call(v->session->connection, keys[i].method, params, CALL_MS, &result, &error,
-									 &fault);
-		char line[512];
-		if (rc != 0 && key == 'e') {
-			set_light(v);
-			say_emergency();
-		}
-		if (rc != 0 && may_write(v, STDERR_FILENO))
-			(void)fail(v->session, status_of(rc), wet_fault_line(&fault, line, sizeof line));
-		json_decref(result);
-		json_decref(error);
-	}
-}
-
-static bool take_keys(struct view *v)
-{
-	char key;
-	while (is_raw && read(STDIN_FILENO, &key, 1) == 1) {
-		if (key == 'q')
-			return false;
-		act(v, key);
-	}
-	return true;
 }
 
 /* False: it is dark. */
@@ -363,48 +213,26 @@ static bool say_gone(struct view *v, int status)
 	return true;
 }
 
-int watch_run(struct session *s, const char *run, int64_t id)
+/* How long until a line is due. A signal just before the poll is seen a second later at most. */
+static int wait_ms(const struct view *v)
 {
-	struct view *v = calloc(1, sizeof *v);
-	int rc = v ? DONE : INTERNAL;
-	if (rc == DONE) {
-		v->session = s;
-		v->bath_us = -1;
-		v->stage = -1;
-		v->is_first = true;
-		v->id = id;
-		wet_text_copy(v->run, sizeof v->run, run);
-		rc = follow(v);
-	}
-	if (rc == DONE && !s->no_input)
-		read_keys();
-	if (rc == DONE && is_raw && !s->is_json && may_write(v, STDOUT_FILENO))
-		say("Keys: space goes on, + longer, h hold, u undo, w where,\n      r resume, e EMERGENCY, q leaves the watch.");
-	while (rc == DONE && !is_stopped) {
+	if (v->count == 0)
+		return 1000;
+	int64_t us = v->lines[0].at_us - boot_us();
+	return us <= 0 ? 0 : us / 1000 >= WAIT_MS_MAX ? WAIT_MS_MAX : (int)(us / 1000 + 1);
+}
+
+static int watch_lines(struct view *v)
+{
+	struct session *s = v->session;
+	int rc = DONE;
+	while (rc == DONE && !watch_is_stopped && !(v->is_over && v->count == 0)) {
 		struct pollfd fds[2] = { { wet_connection_fd(s->connection), POLLIN, 0 },
 								 { is_raw ? STDIN_FILENO : -1, POLLIN, 0 } };
-		int wait_ms = 1000; /* a signal just before the poll is seen a second later at most */
-		if (v->count > 0) {
-			int64_t us = v->lines[0].at_us - boot_us();
-			wait_ms = us <= 0 ? 0 : us / 1000 >= WAIT_MS_MAX ? WAIT_MS_MAX : (int)(us / 1000 + 1);
-		}
-		if (v->is_over && v->count == 0)
+		if (!wet_connection_has_next(s->connection) && poll(fds, 2, wait_ms(v)) < 0 && errno != EINTR)
 			break;
-		if (!wet_connection_has_next(s->connection) && poll(fds, 2, wait_ms) < 0 && errno != EINTR)
-			break;
-		json_t *news = NULL;
-		struct wet_fault fault = { 0 };
 		int got;
-		while ((got = wet_connection_next(s->connection, 0, &news, &fault)) == 0) {
-			const json_t *state = json_object_get(news, "params");
-			take(v, state); /* first: it tells whether the light is out */
-			if (s->is_json && is_watched(v, state) && may_write(v, STDOUT_FILENO)) {
-				say_json(state);
-				is_stopped = fflush(stdout) != 0 ? 1 : is_stopped;
-			}
-			json_decref(news);
-		}
-		if (got != WET_ERR_NOT_FOUND) {
+		if (!take_news(v, &got)) {
 			rc = status_of(got);
 			bool is_told = say_gone(v, rc);
 			if (is_raw && came_back(v)) {
@@ -418,16 +246,64 @@ int watch_run(struct session *s, const char *run, int64_t id)
 		if (s->is_json)
 			v->count = 0;
 		print_due(v, false);
-		if (!take_keys(v))
+		if (is_raw && !take_keys(v))
 			break;
 	}
 	restore_terminal();
+	return rc;
+}
+
+static int watch_on_lines(struct view *v)
+{
+	int rc = follow(v, false);
+	if (rc == DONE && !v->session->no_input)
+		read_keys();
+	if (rc == DONE && is_raw && !v->session->is_json && may_write(v, STDOUT_FILENO))
+		say("Keys: space goes on, + longer, h hold, u undo, w where, t reading,\n"
+			"      r resume, a abandon (three times), e EMERGENCY, q leaves the watch.");
+	return rc == DONE ? watch_lines(v) : rc;
+}
+
+static int watch_with(struct session *s, const char *run, int64_t id, json_t *begin)
+{
+	struct view *v = calloc(1, sizeof *v);
+	if (!v) {
+		json_decref(begin);
+		return INTERNAL;
+	}
+	v->session = s;
+	v->bath_us = -1;
+	v->stage = -1;
+	v->told_stage = -2;
+	v->heard = -1;
+	v->scene.watched = -1;
+	v->is_first = true;
+	v->id = id;
+	wet_text_copy(v->run, sizeof v->run, run);
+	v->is_page = page_is_possible(s);
+	int rc = v->is_page ? watch_on_page(v, begin) : watch_on_lines(v);
 	if (rc == DONE && v->is_over && !s->is_json && may_write(v, STDOUT_FILENO)) {
-		char line[100];
+		char line[140];
 		wet_text_format(line, sizeof line, "%s: %s.", v->run, v->outcome);
 		say(line);
 	}
 	free(v);
+	return rc;
+}
+
+int watch_run(struct session *s, const char *run, int64_t id)
+{
+	return watch_with(s, run, id, NULL);
+}
+
+int watch_begin(struct session *s, json_t *begin)
+{
+	char name[64] = "";
+	int64_t id = 0;
+	int rc = find_watched(s, text_of(begin, "run"), name, sizeof name, &id);
+	if (rc == DONE)
+		return watch_with(s, name, id, begin);
+	json_decref(begin);
 	return rc;
 }
 

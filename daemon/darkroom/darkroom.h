@@ -180,6 +180,8 @@ int64_t wet_darkroom_change_seq(const struct wet_darkroom *darkroom);
 enum wet_light_kind wet_darkroom_light(const struct wet_darkroom *darkroom, const char *room);
 /* Paper of this run lies open, so no screen may light up: a real run that is live. After the emergency the lights are on. */
 bool wet_live_is_dark(const struct wet_darkroom *darkroom, const struct wet_live *live);
+/* It is not dark now, but would be after this act (begin, go, undo, resume): who is about to send it blackens a screen first. */
+bool wet_live_would_darken(const struct wet_darkroom *darkroom, const struct wet_live *live, enum wet_act_kind act);
 bool wet_darkroom_is_dark_anywhere(const struct wet_darkroom *darkroom);
 struct wet_shelf *wet_darkroom_shelf(struct wet_darkroom *darkroom);
 const struct wet_ports *wet_darkroom_ports(const struct wet_darkroom *darkroom);

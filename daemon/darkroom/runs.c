@@ -268,6 +268,23 @@ bool wet_live_is_dark(const struct wet_darkroom *d, const struct wet_live *live)
 		   live_light(live, now_of(d)) < WET_LIGHT_WHITE;
 }
 
+bool wet_live_would_darken(const struct wet_darkroom *d, const struct wet_live *live, enum wet_act_kind act)
+{
+	int64_t now_ns = now_of(d);
+	struct wet_run after = live->run;
+	struct wet_event event = { .kind = act, .flags = WET_EVENT_HELD, .boot_ns = now_ns, .bath = -1, .number = -1 };
+	struct wet_view view;
+	if (wet_live_is_over(live) || after.setup.is_rehearsal || wet_live_is_dark(d, live))
+		return false;
+	wet_run_view(&after, now_ns, &view);
+	enum wet_cell cell = wet_run_cell(view.phase, act);
+	if (cell != WET_CELL_DO && cell != WET_CELL_HELD)
+		return false;
+	wet_run_fold(&after, &event);
+	wet_run_view(&after, now_ns, &view);
+	return view.is_paper_open && after.outcome == 0;
+}
+
 bool wet_darkroom_is_dark_anywhere(const struct wet_darkroom *d)
 {
 	for (const struct wet_live *l = d->newest; l; l = l->older)

@@ -139,6 +139,30 @@ static int find_bath(const struct wet_live *live, const char *name)
 	return -1;
 }
 
+/* The live bath, or the next; -1: there is none. */
+static int near_bath(struct wet_call *c, const struct wet_live *live)
+{
+	const struct wet_recipe *r = live->run.setup.recipe;
+	const struct wet_ports *ports = wet_darkroom_ports(room(c));
+	struct wet_view v;
+	int bath = -1;
+	wet_run_view(&live->run, ports->now_ns(ports->ctx), &v);
+	for (int i = v.stage < 0 ? 0 : v.stage; i < r->stage_count && bath < 0; i++)
+		bath = r->stages[i].bath;
+	return bath;
+}
+
+static void refuse_bath(struct wet_call *c, const struct wet_live *live, const char *found)
+{
+	const struct wet_recipe *r = live->run.setup.recipe;
+	struct wet_fault fault = { 0 };
+	char known[160] = "";
+	for (int i = 0; i < r->bath_count; i++)
+		wet_text_append(known, sizeof known, "%s%s", i ? ", " : "", r->baths[i].key);
+	wet_fault_set(&fault, WET_ERR_NOT_FOUND, "bath", found, "one of: %s", known);
+	call_fault(c, &fault);
+}
+
 void serve_reading(struct wet_call *c)
 {
 	struct wet_live *live;
@@ -169,27 +193,85 @@ void serve_reading(struct wet_call *c)
 		call_fault(c, &fault);
 		return;
 	}
-	const struct wet_recipe *r = live->run.setup.recipe;
 	if (is_room) {
 		event.flags |= WET_EVENT_ROOM;
 	} else if (bath[0]) {
 		event.bath = find_bath(live, bath);
 	} else {
-		struct wet_view v;
-		const struct wet_ports *ports = wet_darkroom_ports(room(c));
-		wet_run_view(&live->run, ports->now_ns(ports->ctx), &v);
-		for (int i = v.stage < 0 ? 0 : v.stage; i < r->stage_count && event.bath < 0; i++)
-			event.bath = r->stages[i].bath; /* the live bath, or the next */
+		event.bath = near_bath(c, live);
 	}
 	if (!is_room && event.bath < 0) {
-		char known[160] = "";
-		for (int i = 0; i < r->bath_count; i++)
-			wet_text_append(known, sizeof known, "%s%s", i ? ", " : "", r->baths[i].key);
-		wet_fault_set(&fault, WET_ERR_NOT_FOUND, "bath", bath, "one of: %s", known);
-		call_fault(c, &fault);
+		refuse_bath(c, live, bath);
 		return;
 	}
 	act(c, live, &event);
+}
+
+#define STEP_MC 500
+#define STEP_LOW_MC 0
+#define STEP_HIGH_MC 60000
+
+/* Where stepping begins: what the bath is believed to be, else 20 C, which most recipes are written for; to the half degree. */
+static int32_t step_start_mc(const struct wet_live *live, int bath, int64_t now_ns)
+{
+	struct wet_view v;
+	int32_t mc = live->run.before_mc[bath];
+	wet_run_view(&live->run, now_ns, &v);
+	if (v.stage >= 0 && live->run.setup.recipe->stages[v.stage].bath == bath && v.temperature_mc != INT32_MIN)
+		mc = v.temperature_mc;
+	if (mc == INT32_MIN)
+		mc = 20000;
+	if (mc < STEP_LOW_MC)
+		mc = STEP_LOW_MC;
+	return mc > STEP_HIGH_MC ? STEP_HIGH_MC : (mc + STEP_MC / 2) / STEP_MC * STEP_MC;
+}
+
+/* For hands that can't type: each step is spoken, and only run.reading makes it one. Nothing of it is kept here. */
+void serve_reading_step(struct wet_call *c)
+{
+	struct wet_live *live;
+	struct wet_fault fault = { 0 };
+	char name[WET_NAME_BYTES] = "", text[WET_LINE_BYTES], value[24];
+	int64_t step = 0;
+	int32_t mc = INT32_MIN;
+	const struct wet_ports *ports = wet_darkroom_ports(room(c));
+	if (!find_run(c, &live) || !may_control(c, live) || !want_text(c, "bath", false, name, sizeof name) ||
+		!want_int(c, "step", -1, 1, &step) || !want_temperature(c, "from", false, &mc))
+		return;
+	int bath = name[0] ? find_bath(live, name) : near_bath(c, live);
+	if (bath < 0) {
+		refuse_bath(c, live, name);
+		wet_live_tell(room(c), live, "refused", WET_TONE_REFUSED, 1, "No bath to read.");
+		return;
+	}
+	mc = mc == INT32_MIN ? step_start_mc(live, bath, ports->now_ns(ports->ctx)) : mc + (int32_t)step * STEP_MC;
+	if (mc < STEP_LOW_MC || mc > STEP_HIGH_MC) {
+		wet_live_tell(room(c), live, "refused", WET_TONE_REFUSED, 1, "No further.");
+		wet_fault_set(&fault, WET_ERR_RANGE, "step", NULL, "from 0 C to 60 C");
+		call_fault(c, &fault);
+		return;
+	}
+	wet_print_temperature(mc, value, sizeof value);
+	const struct wet_bath *b = &live->run.setup.recipe->baths[bath];
+	wet_text_format(text, sizeof text, "%s, %s?", b->name, value);
+	wet_live_tell(room(c), live, "answer", WET_TONE_ANSWER, 1, text);
+	call_result(c, json_pack("{s:s, s:s, s:s}", "bath", b->key, "temperature", value, "text", text));
+}
+
+void serve_refuse(struct wet_call *c)
+{
+	struct wet_live *live;
+	if (!find_run(c, &live) || !may_control(c, live))
+		return;
+	wet_live_tell(room(c), live, "refused", WET_TONE_REFUSED, 1, "That key does nothing here.");
+	call_result(c, json_pack("{s:b}", "done", 0));
+}
+
+void serve_stages(struct wet_call *c)
+{
+	struct wet_live *live;
+	if (find_run(c, &live))
+		call_result(c, json_pack("{s:s, s:o}", "run", live->name, "stages", wet_run_stages(live)));
 }
 
 void serve_emergency(struct wet_call *c)

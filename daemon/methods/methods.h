@@ -52,4 +52,7 @@ void wet_methods_serve(struct wet_methods *methods, struct wet_rpc *rpc, wet_rpc
 /* The whole state of one run, for replies and followers. NULL without memory. */
 json_t *wet_run_snapshot(struct wet_darkroom *darkroom, struct wet_live *live);
 
+/* Its stages with their times, as run.stages tells them. */
+json_t *wet_run_stages(struct wet_live *live);
+
 #endif

@@ -26,6 +26,31 @@ static json_t *cues_json(const struct wet_live *live)
 	return list;
 }
 
+/* What the hands do next and when; an empty text where the sentence of now comes first. A cue that was handed over is heard
+ * before anybody could read of it. */
+static void add_hands(json_t *j, const struct wet_live *live, int64_t now_ns)
+{
+	struct wet_cue cue = { .at_boot_ns = INT64_MAX };
+	int64_t after_ns = live->cue_after_ns > now_ns ? live->cue_after_ns : now_ns;
+	if (wet_live_is_over(live) || !wet_run_hands(&live->run, after_ns, &cue)) {
+		cue.text[0] = '\0';
+		cue.at_boot_ns = INT64_MAX;
+	}
+	(void)json_object_set_new(j, "hands", json_string(cue.text));
+	(void)json_object_set_new(j, "hands_us", json_integer(us(cue.at_boot_ns)));
+}
+
+/* Acts that would make the room dark. */
+static json_t *darkens_json(const struct wet_darkroom *darkroom, const struct wet_live *live)
+{
+	static const enum wet_act_kind acts[] = { WET_ACT_BEGIN, WET_ACT_GO, WET_ACT_UNDO, WET_ACT_RESUME };
+	json_t *list = json_array();
+	for (size_t i = 0; i < sizeof acts / sizeof acts[0]; i++)
+		if (wet_live_would_darken(darkroom, live, acts[i]))
+			(void)json_array_append_new(list, json_string(wet_act_word(acts[i])));
+	return list;
+}
+
 /* When the first bath began: people count a session from there. */
 static int64_t first_bath_ns(const struct wet_run *run)
 {
@@ -50,6 +75,34 @@ static json_t *warmth_json(const struct wet_run *run, const struct wet_view *v)
 					 "rate_mc_per_min", v->rate_mc_per_min, "constant_us", us(v->tau_ns), "later_us",
 					 (json_int_t)(v->later_ns / 1000), "reference_mc", degrees(v->reference_mc), "forecast_band_us",
 					 us(v->forecast_band_ns), "reading_age_us", v->reading_age_ns < 0 ? (json_int_t)-1 : us(v->reading_age_ns));
+}
+
+/* A stage's time: as it was where it is done, as it is planned now where it is not. */
+static void print_stage_time(const struct wet_run *run, int i, char *buf, unsigned n)
+{
+	const struct wet_stage_record *r = &run->records[i];
+	buf[0] = '\0';
+	if (r->flags & WET_STAGE_DONE)
+		wet_print_duration((r->end_ns - r->begin_ns + 500000000) / 1000000000 * 1000000000, buf, n);
+	else if (run->setup.recipe->stages[i].aim_ns > 0)
+		wet_print_duration(run->setup.recipe->stages[i].aim_ns, buf, n);
+}
+
+json_t *wet_run_stages(struct wet_live *live)
+{
+	const struct wet_recipe *recipe = live->run.setup.recipe;
+	json_t *list = json_array();
+	for (int i = 0; list && i < recipe->stage_count; i++) {
+		const struct wet_stage *stage = &recipe->stages[i];
+		char time[32];
+		print_stage_time(&live->run, i, time, sizeof time);
+		(void)json_array_append_new(
+			list, json_pack("{s:s, s:s, s:s, s:b, s:s, s:s}", "name", stage->name, "kind", wet_stage_kind_word(stage->kind),
+							"place", stage->bath >= 0 ? recipe->baths[stage->bath].place : "", "is_done",
+							(live->run.records[i].flags & WET_STAGE_DONE) != 0, "time", time, "light",
+							wet_light_kind_word(wet_recipe_light(recipe, i))));
+	}
+	return list;
 }
 
 json_t *wet_run_snapshot(struct wet_darkroom *darkroom, struct wet_live *live)
@@ -101,5 +154,10 @@ json_t *wet_run_snapshot(struct wet_darkroom *darkroom, struct wet_live *live)
 	json_decref(more);
 	json_decref(last);
 	json_decref(warmth);
+	if (j) {
+		add_hands(j, live, now_ns);
+		(void)json_object_set_new(j, "darkens", darkens_json(darkroom, live));
+		(void)json_object_set_new(j, "wants_number", json_boolean(live->digit > 0));
+	}
 	return j;
 }

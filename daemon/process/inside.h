@@ -80,6 +80,7 @@ char *ordinal_word(int n, char *buf, unsigned buf_bytes);
 char *lower_first(const char *text, char *buf, unsigned buf_bytes);
 void say_handling(const struct wet_run *run, int stage, int piece, char *buf, unsigned buf_bytes);
 void say_pour_out(const struct wet_run *run, int stage, char *buf, unsigned buf_bytes);
+void say_pour_in(const struct wet_run *run, int stage, char *buf, unsigned buf_bytes);
 void say_next(const struct wet_run *run, int stage, char *buf, unsigned buf_bytes);
 /* It was begun with a press: what is heard then. */
 void say_begun(const struct wet_stage *stage, char *buf, unsigned buf_bytes);

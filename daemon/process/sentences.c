@@ -52,6 +52,30 @@ void say_cue(const struct wet_run *run, enum wet_cue_kind kind, int64_t at_ns, c
 	}
 }
 
+/* Between two of them lie a count, a last minute, and beats: of a long stage many. */
+#define HANDS_LOOKS 24
+
+bool wet_run_hands(const struct wet_run *run, int64_t after_boot_ns, struct wet_cue *ret_cue)
+{
+	struct wet_run now = *run;
+	wet_run_advance(&now, after_boot_ns);
+	enum wet_run_phase phase = phase_at(&now, wet_run_time(&now, after_boot_ns));
+	struct wet_cue cue = { .at_boot_ns = after_boot_ns };
+	if (phase == WET_PHASE_PAST || !bath_is_live(&now) || now.is_interrupted ||
+		(phase == WET_PHASE_POURING && !now.pos.was_shifted))
+		return false;
+	for (int i = 0; i < HANDS_LOOKS && wet_cue_next(run, cue.at_boot_ns, &cue); i++) {
+		if (cue.kind == WET_CUE_COUNT || cue.kind == WET_CUE_BEAT || cue.kind == WET_CUE_LAST_MINUTE ||
+			cue.kind == WET_CUE_PAST_MOST || cue.kind == WET_CUE_KEY)
+			continue;
+		if (cue.kind == WET_CUE_CHANGE)
+			say_pour_in(run, cue.stage, cue.text, sizeof cue.text);
+		*ret_cue = cue;
+		return true;
+	}
+	return false;
+}
+
 struct taking {
 	const struct wet_run *run; /* put into the stage that is asked about */
 	void (*take)(void *ctx, const char *text);

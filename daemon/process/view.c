@@ -79,9 +79,8 @@ static void view_doing(const struct wet_run *run, int64_t now_ns, const struct w
 		else
 			say_ready(run, buf, n);
 	} else if (v->can_press_pouring) {
-		const char *place = stage->bath >= 0 ? recipe->baths[stage->bath].place : "";
-		wet_text_format(buf, n, "Pour in: %s%s%s. Press as you start to pour.", stage->name,
-						place[0] ? ", " : "", place);
+		say_pour_in(run, v->stage, buf, n);
+		wet_text_append(buf, n, " Press as you start to pour.");
 	} else if (now_ns >= v->pour_out_ns && !v->next_waits) {
 		say_pour_out(run, v->stage, buf, n);
 	} else if (water_at(run, now_ns) > 0) {

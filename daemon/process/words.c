@@ -106,6 +106,14 @@ void say_next(const struct wet_run *run, int stage, char *buf, unsigned buf_byte
 		wet_text_format(buf, buf_bytes, "%s next.", name);
 }
 
+void say_pour_in(const struct wet_run *run, int stage, char *buf, unsigned buf_bytes)
+{
+	const struct wet_bath *bath = bath_of(run, stage);
+	bool has_place = bath && bath->place[0];
+	wet_text_format(buf, buf_bytes, "Pour in: %s%s%s.", run->setup.recipe->stages[stage].name, has_place ? ", " : "",
+					has_place ? bath->place : "");
+}
+
 static bool is_tray(const struct wet_run *run, int stage)
 {
 	const struct wet_vessel *vessel = stage_vessel(run, stage);

@@ -31,6 +31,8 @@ BEGIN {
 		n = split(f[5], list, ","); for (i = 1; i <= n; i++) lent[f[1], list[i]] = 1
 	}
 	# Outside headers and who may include them.
+	only["curses.h"] = "^client/screen[.]c$"
+	only["term.h"] = "^client/screen[.]c$"
 	only["uv.h"] = "^daemon/host/"
 	only["sqlite3.h"] = "^daemon/ledger/"
 	only["jansson.h"] = "^(daemon/(wire|shelf|methods)|client)/"

@@ -13,7 +13,7 @@ master, slave = pty.openpty()
 mode = termios.tcgetattr(slave)
 mode[3] &= ~termios.ECHO  # a key that comes before the watch is up is echoed by the terminal, not by us
 termios.tcsetattr(slave, termios.TCSANOW, mode)
-watch = subprocess.Popen([f"{BUILD}/client/wetside", "--socket", d.socket, "watch"], stdin=slave, stdout=slave, stderr=slave,
+watch = subprocess.Popen([f"{BUILD}/client/wetside", "--socket", d.socket, "--plain", "watch"], stdin=slave, stdout=slave, stderr=slave,
                          env=dict(os.environ, TERM="xterm"))
 
 

@@ -32,7 +32,7 @@ def shows(master, text):
 
 
 for _ in range(2):  # the second one is not taken for the first, which has the same name
-    p, m = client("rehearse", TANK, "--rate", "1000", "--pieces", "1")
+    p, m = client("--plain", "rehearse", TANK, "--rate", "1000", "--pieces", "1")
     shows(m, b"Keys: space goes on")
     shows(m, b"Second fixer")
     shows(m, b"rehearsal: finished.")
@@ -43,7 +43,7 @@ assert "No run." in listed.stdout and "rehearsal" not in listed.stdout, listed.s
 
 c.call("safety.acknowledge", name=TANK, person="")
 c.call("run.arm", recipe=TANK, pieces=1, run="creek")
-p, m = client("watch")
+p, m = client("--plain", "watch")
 shows(m, b"creek: Ready.")
 d.kill()
 shows(m, b"the daemon has gone")
@@ -54,7 +54,7 @@ os.write(m, b"q")
 assert p.wait(20) == 0
 os.close(m)
 
-p, m = client("begin", "--unheard", "--watch")
+p, m = client("--plain", "begin", "--unheard", "--watch")
 until(lambda: c.call("status.get")["runs"][0]["phase"] == "handling", "it is begun")
 time.sleep(0.3)  # time to write, were it to write
 assert not select.select([m], [], [], 0)[0], os.read(m, 4096)

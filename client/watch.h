@@ -1,0 +1,92 @@
+/* watch.h: what the files of the watch share: the lines (watch.c), the page (watch_page.c), the keys (watch_keys.c), and the one place
+ * that knows whether the room is dark (light.c).
+ *
+ * While a real run of the same room is in dark or safelight nothing is written at all, and nothing of the terminal is touched:
+ * a lit screen fogs paper. Keys still act; sound answers. After the emergency key the lights are on. */
+#ifndef WET_CLIENT_WATCH_H
+#define WET_CLIENT_WATCH_H
+
+#include "client/client.h"
+#include "client/keyboard.h"
+#include "client/scene.h"
+
+#include <signal.h>
+
+#define DARK_RUNS 64 /* real runs with open paper at once; with more it stays dark */
+#define AGAIN_MS 200 /* between two looks whether the daemon is back */
+#define HEARD_LINES 256
+
+struct heard_line {
+	int64_t at_us, run_us;
+	char word[24], text[320];
+};
+
+struct view {
+	struct session *session;
+	char run[64];
+	int64_t id; /* names come again, numbers don't */
+	int64_t number;
+	bool is_dark, is_over, is_left;
+	char outcome[32], room[64];
+	char course[320]; /* the last one told */
+	/* The runs that need the dark, in whatever room: one in ours keeps this screen dark too. */
+	struct {
+		int64_t id;
+		char room[64];
+	} dark[DARK_RUNS];
+	int dark_count;
+	bool is_dark_full;
+	/* keys */
+	struct keyboard keyboard;
+	struct presses presses;
+	bool is_reading; /* a reading is being stepped */
+	char bath[64], temperature[24];
+	int64_t heard; /* the number of the sound check as it was typed; -1: none */
+	/* lines */
+	int64_t seen;
+	int64_t bath_us; /* run time when the first bath began; -1: not yet, times are since arming */
+	int64_t stage;   /* the last one told; -1: none */
+	bool is_first;
+	struct heard_line lines[HEARD_LINES];
+	int count;
+	/* page */
+	bool is_page;
+	bool is_owed;   /* an emergency that no daemon took yet */
+	bool is_unsure; /* an act that darkens was sent, and nobody said what became of it: it counts as dark */
+	int told_stage; /* whose times were asked for */
+	struct scene scene;
+	struct page *shown;
+};
+
+extern volatile sig_atomic_t watch_is_stopped;
+int64_t boot_us(void);
+
+/* -- light.c -- */
+void set_dark(struct view *view, const json_t *run, bool is_dark);
+void set_light(struct view *view);
+/* Asks what there is, and for news of it. Not a word of a failure goes out with is_silent. */
+int follow(struct view *view, bool is_silent);
+bool may_write(const struct view *view, int fd);
+
+/* -- watch_keys.c -- */
+/* One key. False: the watch is left. */
+bool press_key(struct view *view, char key, bool is_held);
+/* The bytes that have come. False: the watch is left. */
+bool take_keys(struct view *view);
+/* An act on the watched run; takes params. Blackens the page first where it would darken. */
+int send_act(struct view *view, const char *method, json_t *params);
+/* All news that came until now; false: the connection is gone. *ret_rc: an error of ours. */
+bool take_news(struct view *view, int *ret_rc);
+
+/* -- watch.c -- */
+void take_run(struct view *view, const json_t *run);
+
+/* -- watch_page.c -- */
+/* begin: NULL, or what run.begin is sent with first; taken. */
+int watch_on_page(struct view *view, json_t *begin);
+/* Shows what may be seen now; blackens what may not. */
+void page_paint(struct view *view);
+/* Before an act after which nothing may be seen. */
+void page_blacken(struct view *view);
+
+#endif

@@ -1,0 +1,190 @@
+/* watch_page.c: the watch on the whole screen. What is shown is made by page.c from what the daemon told; the time runs down by
+ * itself, so that nothing crosses the socket between changes. */
+#include "client/watch.h"
+
+#include "base/text.h"
+#include "client/page.h"
+#include "client/screen.h"
+
+#include <errno.h>
+#include <poll.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#define TICK_MS_MAX 1000   /* while lit: a resize or a stop that came just before the wait */
+#define DARK_MS_MAX 600000 /* nothing is to be done but keys and news */
+
+bool page_is_possible(const struct session *s)
+{
+	return !s->is_json && !s->is_plain && !s->no_input && screen_is_possible();
+}
+
+/* -- what is shown -------------------------------------------------------------------- */
+
+static void make_entry(struct view *v)
+{
+	struct scene *s = &v->scene;
+	const struct scene_tank *t = scene_tank(s);
+	s->entry[0] = '\0';
+	if (v->is_reading)
+		wet_text_format(s->entry, sizeof s->entry, "Reading of the %s: %s? + and - step it, t or space keeps it.", v->bath,
+						v->temperature);
+	else if (t && strcmp(t->phase, "ready") == 0 && v->heard >= 0)
+		wet_text_format(s->entry, sizeof s->entry, "You heard %lld. Light off, cover the screen, then space begins.",
+						(long long)v->heard);
+	else if (t && strcmp(t->phase, "ready") == 0 && t->wants_number)
+		wet_text_copy(s->entry, sizeof s->entry, "Which number did you hear, spoken or in pips? Press its digit.");
+}
+
+void page_paint(struct view *v)
+{
+	int rows, columns;
+	if (!may_write(v, STDOUT_FILENO)) {
+		if (screen_is_lit())
+			screen_black(); /* the room went dark by another's act: a lit page is worse than these bytes */
+		return;
+	}
+	(void)screen_was_resized();
+	screen_size(&rows, &columns);
+	v->scene.now_us = boot_us();
+	make_entry(v);
+	page_fill(v->shown, &v->scene, rows, columns, screen_is_unicode());
+	if (!screen_put(v->shown, false))
+		v->is_left = true;
+}
+
+void page_blacken(struct view *v)
+{
+	(void)v;
+	screen_black();
+}
+
+/* -- what is known -------------------------------------------------------------------- */
+
+/* The stages' times change with the stage. */
+static void learn_stages(struct view *v)
+{
+	const struct scene_tank *t = scene_tank(&v->scene);
+	struct wet_fault fault = { 0 };
+	json_t *result = NULL;
+	if (!t || v->scene.is_gone || t->stage == v->told_stage)
+		return;
+	if (wet_connection_call(v->session->connection, "run.stages", json_pack("{s:s}", "run", v->run), CALL_MS, &result, NULL,
+							&fault) == 0)
+		scene_take_stages(&v->scene, json_object_get(result, "stages"));
+	v->told_stage = t->stage;
+	json_decref(result);
+}
+
+static void lose_daemon(struct view *v)
+{
+	wet_connection_close(v->session->connection);
+	v->session->connection = NULL;
+	v->scene.is_gone = true;
+	v->is_reading = false;
+}
+
+static void look_for_daemon(struct view *v)
+{
+	struct session *s = v->session;
+	struct wet_fault fault = { 0 };
+	json_t *result = NULL;
+	if (wet_connection_open(s->socket, CALL_MS, &s->connection, &fault) != 0)
+		return;
+	/* Before anything else is known: what it tells of the light is after that. */
+	if (v->is_owed &&
+		wet_connection_call(s->connection, "emergency.raise", json_object(), CALL_MS, &result, NULL, &fault) == 0)
+		v->is_owed = v->scene.is_emergency = false;
+	json_decref(result);
+	if (!v->is_owed && follow(v, true) == DONE) {
+		v->scene.is_gone = false;
+		v->scene.told[0] = '\0';
+		v->told_stage = -2;
+	} else {
+		lose_daemon(v);
+	}
+}
+
+/* The watched run is over: another one that lives is watched, if there is one. */
+static bool go_to_another(struct view *v)
+{
+	int at = scene_nth(&v->scene, 1);
+	if (at < 0)
+		return false;
+	const struct scene_tank *t = &v->scene.tanks[at];
+	v->id = t->id;
+	v->number = t->number;
+	v->told_stage = -2;
+	v->is_over = false;
+	wet_text_copy(v->run, sizeof v->run, t->name);
+	wet_text_copy(v->room, sizeof v->room, t->room);
+	v->scene.watched = at;
+	return true;
+}
+
+/* -- the loop --------------------------------------------------------------------------- */
+
+static int wait_ms(const struct view *v)
+{
+	if (v->scene.is_gone)
+		return AGAIN_MS;
+	if (!screen_is_lit())
+		return DARK_MS_MAX;
+	int64_t next_us = page_next_us(&v->scene);
+	int64_t left_ms = next_us < 0 ? TICK_MS_MAX : (next_us - boot_us()) / 1000 + 1;
+	return left_ms < 0 ? 0 : left_ms > TICK_MS_MAX ? TICK_MS_MAX : (int)left_ms;
+}
+
+static void serve_stop(struct view *v)
+{
+	if (!screen_wants_stop() || !screen_is_lit())
+		return; /* in the dark the shell would write to the screen */
+	screen_stop();
+	/* Nobody knows how dark it became meanwhile. */
+	v->is_unsure = true;
+	if (!v->scene.is_gone && follow(v, true) != DONE)
+		lose_daemon(v);
+	v->is_unsure = false;
+}
+
+static void wait_for_something(struct view *v)
+{
+	struct wet_connection *c = v->session->connection;
+	struct pollfd fds[2] = { { c ? wet_connection_fd(c) : -1, POLLIN, 0 }, { STDIN_FILENO, POLLIN, 0 } };
+	int rc = WET_OK;
+	if (!(c && wet_connection_has_next(c)) && poll(fds, 2, wait_ms(v)) < 0 && errno != EINTR)
+		v->is_left = true;
+	if (fds[1].revents & (POLLHUP | POLLERR))
+		v->is_left = true; /* the terminal has gone */
+	if (v->scene.is_gone)
+		look_for_daemon(v);
+	else if (!take_news(v, &rc))
+		lose_daemon(v);
+}
+
+int watch_on_page(struct view *v, json_t *begin)
+{
+	int rc = follow(v, false);
+	v->shown = rc == DONE ? calloc(1, sizeof *v->shown) : NULL;
+	if (rc == DONE && (!v->shown || !screen_begin((enum screen_colours)v->session->colours)))
+		rc = INTERNAL;
+	if (rc == DONE && begin)
+		(void)send_act(v, "run.begin", json_incref(begin));
+	json_decref(begin);
+	while (rc == DONE && !v->is_left) {
+		serve_stop(v);
+		learn_stages(v);
+		page_paint(v);
+		wait_for_something(v);
+		if (!v->is_left && !take_keys(v))
+			v->is_left = true;
+		if (v->is_over && !go_to_another(v))
+			break;
+	}
+	if (rc == DONE && v->scene.is_gone && !v->is_over)
+		rc = NO_DAEMON;
+	screen_end(may_write(v, STDOUT_FILENO));
+	free(v->shown);
+	return rc;
+}
