@@ -76,6 +76,10 @@ int converse(struct session *session, const char *run, const char *person);
 #define LEFT (-1) /* no exit status: the person does not go on */
 int show_note(struct session *session, const char *recipe, const char *person, bool is_stale_air);
 
+/* Before an act that makes the room dark: a screen that can be is cleared to black, and stays so for the watch that follows.
+ * False: it can't be. Taken back where the act was refused. */
+bool blacken(struct session *session);
+void unblacken(void);
 /* Is the watch a page on the whole screen? Else lines. */
 bool page_is_possible(const struct session *session);
 int verb_watch(struct session *session, int argc, char **argv);

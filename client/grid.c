@@ -108,6 +108,7 @@ void page_put_digits(struct page *p, const char *time, enum page_ink ink, int pr
 			return;
 		line->ink = ink;
 		line->priority = priority;
+		line->is_large = true;
 		line->digits = row;
 		if (row > 0) /* the first is blank */
 			wet_text_copy(line->text, sizeof line->text, time);
@@ -166,12 +167,22 @@ static int least_urgent(const struct page *p)
 	return at;
 }
 
+static void remove_line(struct page *p, int at)
+{
+	memmove(&p->lines[at], &p->lines[at + 1], sizeof p->lines[0] * (size_t)(p->count - at - 1));
+	p->count--;
+}
+
 static void leave_out(struct page *p)
 {
 	while (p->count > p->rows) {
 		int at = least_urgent(p);
-		memmove(&p->lines[at], &p->lines[at + 1], sizeof p->lines[0] * (size_t)(p->count - at - 1));
-		p->count--;
+		if (!p->lines[at].is_large)
+			remove_line(p, at);
+		else
+			for (int i = p->count - 1; i >= 0; i--)
+				if (p->lines[i].is_large)
+					remove_line(p, i);
 	}
 }
 

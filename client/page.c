@@ -23,6 +23,7 @@ enum {
 #define TANKS_SHOWN 8 /* each counts down: more would not fit into what a second may write */
 #define DIGIT_ROWS_FROM 20
 #define DIGIT_COLUMNS_FROM 36
+#define KEYS_ROWS_FROM 16 /* below: where to find them, and the one that matters */
 #define STAGES_NEAR 3
 #define NEVER INT64_MAX
 
@@ -297,9 +298,10 @@ static void put_keys(struct page *p, const struct scene *s, const struct scene_t
 	wet_text_format(line, sizeof line,
 					"space %s | + longer | h hold | u undo | w where | t reading | r resume | e EMERGENCY%s | q leave | ? keys", go,
 					scene_live_count(s) > 1 ? " | 1-9 tank" : "");
-	size_t from = (size_t)p->count;
-	page_put(p, line, INK_FAINT, KEYS);
-	for (size_t i = from; i < (size_t)p->count; i++)
+	bool is_short = p->rows < KEYS_ROWS_FROM;
+	int from = p->count;
+	page_put(p, is_short ? "e EMERGENCY | ? keys" : line, INK_FAINT, is_short ? DETAIL + 4 : KEYS);
+	for (int i = from; i < p->count; i++)
 		p->lines[i].is_bottom = true;
 }
 

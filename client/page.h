@@ -27,7 +27,8 @@ struct page_line {
 	enum page_ink ink;
 	int priority;   /* the highest goes first where there is no room; 0 never goes before another */
 	bool is_bottom; /* stands at the lower edge */
-	int digits;     /* a row of large digits, from 1; 0: text */
+	bool is_large;  /* of large digits, which are whole or not there */
+	int digits;     /* their row, from 1; 0: text */
 };
 #define PAGE_LINES 320
 struct page {

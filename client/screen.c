@@ -142,6 +142,8 @@ static void set_keys(void)
 
 bool screen_begin(enum screen_colours wanted)
 {
+	if (is_begun)
+		return true;
 	if (!screen_is_possible() || tcgetattr(STDIN_FILENO, &found_mode) != 0)
 		return false;
 	colours = wanted;

@@ -54,16 +54,17 @@ static void tell_fault(struct view *v, int rc, const struct wet_fault *fault)
 	(void)wet_fault_line(fault, line, sizeof line);
 	if (!v->is_page && may_write(v, STDERR_FILENO))
 		(void)fail(v->session, status_of(rc), line);
-	else if (v->is_page && !is_heard)
+	else if (v->is_page && !is_heard && v->session->connection)
 		(void)wet_text_clean(v->scene.told, sizeof v->scene.told, rc == WET_ERR_UNHEARD ? fault->want : line);
 }
 
-static bool darkens(const struct view *v, const char *method)
+static bool darkens(const struct view *v, const char *method, const json_t *params)
 {
 	const struct scene_tank *t = scene_tank(&v->scene);
 	if (!v->is_page || !t)
 		return false;
-	bool is_asked = t->wants_number && v->heard < 0; /* it will be refused: the number comes first */
+	/* Without the number it will be refused. */
+	bool is_asked = t->wants_number && !json_object_get(params, "heard") && !json_object_get(params, "unheard");
 	return (strcmp(method, "run.begin") == 0 && t->begin_darkens && !is_asked) || (strcmp(method, "run.go") == 0 && t->go_darkens) ||
 		   (strcmp(method, "run.undo") == 0 && t->undo_darkens) || (strcmp(method, "run.resume") == 0 && t->resume_darkens);
 }
@@ -72,14 +73,17 @@ static int send_for(struct view *v, const char *method, json_t *params, json_t *
 {
 	json_t *result = NULL;
 	struct wet_fault fault = { 0 };
-	bool is_blackened = darkens(v, method);
+	bool is_blackened = darkens(v, method, params);
 	int ignored;
-	v->scene.told[0] = '\0';
 	if (is_blackened) {
 		page_blacken(v);
 		v->is_unsure = true;
 	}
-	int rc = wet_connection_call(v->session->connection, method, params, CALL_MS, &result, NULL, &fault);
+	int rc = WET_ERR_NO_DAEMON;
+	if (v->session->connection)
+		rc = wet_connection_call(v->session->connection, method, params, CALL_MS, &result, NULL, &fault);
+	else
+		json_decref(params);
 	if (rc != WET_ERR_UNKNOWN && rc != WET_ERR_NO_DAEMON && v->is_page) {
 		(void)take_news(v, &ignored); /* what became of it stands before the answer */
 		v->is_unsure = false;
@@ -252,6 +256,7 @@ bool press_key(struct view *v, char key, bool is_held)
 		v->scene.is_emergency = false;
 	bool was_help = v->scene.is_help;
 	v->scene.is_help = false;
+	v->scene.told[0] = '\0';
 	if (key == KEY_EMERGENCY)
 		raise_emergency(v);
 	else if (v->scene.is_gone)

@@ -20,6 +20,19 @@ bool page_is_possible(const struct session *s)
 	return !s->is_json && !s->is_plain && !s->no_input && screen_is_possible();
 }
 
+bool blacken(struct session *s)
+{
+	if (!page_is_possible(s) || !screen_begin((enum screen_colours)s->colours))
+		return false;
+	screen_black();
+	return true;
+}
+
+void unblacken(void)
+{
+	screen_end(true);
+}
+
 /* -- what is shown -------------------------------------------------------------------- */
 
 static void make_entry(struct view *v)
