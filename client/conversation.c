@@ -412,10 +412,16 @@ static int begin(struct talk *t)
 			json_decref(params);
 			return LEAVE;
 		}
-		bool is_black = !is_lit && blacken(s);
+		bool is_black = false;
+		if (!is_lit && page_is_possible(s)) {
+			keys_end(); /* the page takes them over, from the mode that was found */
+			is_black = blacken(s);
+		}
 		int rc = ask_again(t, "run.begin", json_incref(params), &result, &fault);
 		if (rc != 0 && is_black)
 			unblacken();
+		if (rc != 0)
+			(void)keys_begin();
 		if (rc == 0) {
 			const json_t *run = json_object_get(result, "run");
 			json_int_t id = json_integer_value(json_object_get(run, "id"));

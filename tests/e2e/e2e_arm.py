@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """`arm` as one conversation at a terminal: from a fresh ledger to begin and dark, a repeat in two presses, leaving in the middle in
 every way, a daemon started anew, what is recorded and exported; narrow terminals; scripts."""
-import json, os, signal, subprocess, sys, time
+import json, os, re, signal, subprocess, sys, time
 import wet
 from terminal import Terminal
 
@@ -70,6 +70,18 @@ def answers(number):
     return {a["key"]: a for a in c.call("record.get", run=number)["checklist"]}
 
 
+def stays_black(t, before):
+    """Cleared to black before begin, and not a byte after. A key that would leave does nothing: the shell would write."""
+    t.read(0.3)
+    black = re.sub(r"\033(\[[0-9;?]*[a-zA-Z]|\(B)", "", t.text[before:])
+    assert black == "" and "\033[2J" in t.text[before:], t.text[before:]
+    before = len(t.text)
+    t.key("q")
+    t.read(0.3)
+    os.kill(t.pid, signal.SIGTERM)
+    assert t.end() == -signal.SIGTERM and t.text[before:] == "", t.text[before:]
+
+
 # From nothing to begin. The note stands in full, once; in the dark nothing more is written.
 t = conversation(TANK, "--pieces", "6")
 t.until("Enter: I have read it")
@@ -81,10 +93,7 @@ t.until("begins. q: not yet")
 before = len(t.text)
 t.key("\n")
 wet.until(lambda: c.call("status.get")["runs"][0]["phase"] == "handling", "it has begun")
-t.read(0.3)
-assert t.text[before:] == "", t.text[before:]
-t.key("q")
-assert t.end() == 0 and t.text[before:] == "", t.text[before:]
+stays_black(t, before)
 got = answers(1)
 assert len(got) == count and got["other-lights"]["answer"] == "skipped" and got["sound"]["answer"] == "confirmed", got
 assert {a["answer"] for a in got.values()} == {"confirmed", "skipped"} and {a["person"] for a in got.values()} == {"Ada"}
@@ -113,8 +122,7 @@ say_number(t, "begins. q: not yet")
 before = len(t.text)
 t.key("\n")
 wet.until(lambda: c.call("status.get")["runs"][0]["phase"] == "handling", "it has begun")
-t.key("q")
-assert t.end() == 0 and t.text[before:] == "", t.text[before:]
+stays_black(t, before)
 got = answers(3)
 assert {a["answer"] for a in got.values()} == {"stands", "confirmed"}, got
 assert got["vessel"]["answer"] == "confirmed" and got["gloves"]["since_ms"] < got["gloves"]["wall_ms"], got
