@@ -204,9 +204,8 @@ static void put_temperature(struct page *p, const struct scene_tank *t)
 	char line[400] = "";
 	if (t->temperature[0])
 		wet_text_format(line, sizeof line, "Bath at %s", t->temperature);
-	if (t->band_us >= 500000)
-		wet_text_append(line, sizeof line, "%s +/- %lld s", line[0] ? "; the end" : "The end",
-						(long long)((t->band_us + 500000) / 1000000));
+	if (t->end[0])
+		wet_text_append(line, sizeof line, "%s ends at %s", line[0] ? ";" : "It", t->end);
 	if (line[0])
 		page_put(p, line, INK_PLAIN, DETAIL);
 	if (t->forecast[0])
@@ -300,7 +299,7 @@ static void put_keys(struct page *p, const struct scene *s, const struct scene_t
 					scene_live_count(s) > 1 ? " | 1-9 tank" : "");
 	bool is_short = p->rows < KEYS_ROWS_FROM;
 	int from = p->count;
-	page_put(p, is_short ? "e EMERGENCY | ? keys" : line, INK_FAINT, is_short ? DETAIL + 4 : KEYS);
+	page_put(p, is_short ? "e EMERGENCY | ? keys" : line, INK_FAINT, is_short ? DETAIL - 1 : KEYS);
 	for (int i = from; i < p->count; i++)
 		p->lines[i].is_bottom = true;
 }

@@ -66,7 +66,6 @@ static void fill(struct scene_tank *t, const json_t *run)
 							  .pour_out_us = number_of(run, "pour_out_us"),
 							  .aim_us = number_of(run, "aim_us"),
 							  .most_us = number_of(run, "most_us"),
-							  .band_us = number_of(run, "band_us"),
 							  .rate = json_number_value(json_object_get(run, "rate")),
 							  .stage = (int)number_of(run, "stage"),
 							  .is_rehearsal = is_set(run, "is_rehearsal"),
@@ -96,7 +95,8 @@ static void fill(struct scene_tank *t, const json_t *run)
 	take_text(run, "next", t->next, sizeof t->next);
 	take_text(run, "order", t->order, sizeof t->order);
 	take_text(run, "doubt", t->doubt, sizeof t->doubt);
-	take_text(run, "forecast", t->forecast, sizeof t->forecast);
+	take_text(run, "warmth", t->forecast, sizeof t->forecast);
+	take_text(run, "end", t->end, sizeof t->end);
 	take_heard(t, run);
 }
 

@@ -18,11 +18,11 @@ struct scene_stage {
 };
 
 struct scene_tank {
-	int64_t id, number, now_us, begin_us, hands_us, pour_out_us, aim_us, most_us, band_us, first_bath_us;
+	int64_t id, number, now_us, begin_us, hands_us, pour_out_us, aim_us, most_us;
 	double rate;
 	int stage;
 	char name[WET_NAME_BYTES], recipe[WET_NAME_BYTES], stage_name[WET_NAME_BYTES], room[WET_NAME_BYTES];
-	char phase[24], outcome[16], light[24], temperature[24];
+	char phase[24], outcome[16], light[24], temperature[24], end[48];
 	char doing[WET_LINE_BYTES], hands[WET_LINE_BYTES], next[WET_LINE_BYTES], order[WET_LINE_BYTES], doubt[WET_LINE_BYTES],
 		forecast[WET_LINE_BYTES], heard[WET_LINE_BYTES];
 	bool is_rehearsal, is_dark, is_behind, is_overtime, is_uncertain, is_held, is_late, next_waits, wants_number;

@@ -55,7 +55,7 @@ def walk(t, to=99, skip=(), emergency="e"):
 
 
 def answer_readings(t):
-    typed = {"developer": (("68F", "Developer 20 C"),), "first-fixer": (("cold", "temperature"), ("24C", "First fixer 24 C"))}
+    typed = {"developer": (("68F", "Developer 68 F"),), "first-fixer": (("cold", "temperature"), ("24C", "First fixer 24 C"))}
     for bath in c.call("checklist.get", run="tank")["baths"]:
         t.until(f"{bath['name']}, {bath['place']}")
         t.until("?")

@@ -29,7 +29,6 @@ static void developer(void)
 							  .pour_out_us = scene.now_us + 63600000,
 							  .aim_us = scene.now_us + 83600000,
 							  .most_us = -1,
-							  .band_us = 4100000,
 							  .rate = 1,
 							  .stage = 1 };
 	wet_text_copy(t->name, sizeof t->name, "creek");
@@ -40,6 +39,7 @@ static void developer(void)
 	wet_text_copy(t->hands, sizeof t->hands, "Turn: four slow turns, tap for air bells.");
 	wet_text_copy(t->next, sizeof t->next, "Rinse next, water jug.");
 	wet_text_copy(t->temperature, sizeof t->temperature, "20.4 C");
+	wet_text_copy(t->end, sizeof t->end, "2:00 +/- 4 s");
 	wet_text_copy(t->heard, sizeof t->heard, "Rest.");
 	scene.stage_count = 3;
 	wet_text_copy(scene.stages[0].name, sizeof scene.stages[0].name, "Lid on");
@@ -89,7 +89,7 @@ Test(page, a_common_terminal_shows_it_all)
 									"\n"
 									"Developer, 0:36 of 2:00\n"
 									"Pour out in 1:04\n"
-									"Bath at 20.4 C; the end +/- 4 s\n"
+									"Bath at 20.4 C; ends at 2:00 +/- 4 s\n"
 									"Now: Developer: four slow turns, tap for air bells.\n"
 									"Then: Rinse next, water jug.\n"
 									"Heard: Rest.\n"
@@ -106,7 +106,7 @@ Test(page, forty_by_twelve_and_twenty_by_five_keep_what_matters)
 	const char *text = shown(12, 40);
 	SEEN(text, "Turn: four slow turns, tap for air\nbells.\nin 0:24\n");
 	SEEN(text, "Developer, 0:36 of 2:00\nPour out in 1:04\n");
-	SEEN(text, "Bath at 20.4 C; the end +/- 4 s\n");
+	SEEN(text, "Bath at 20.4 C; ends at 2:00 +/- 4 s\n");
 	cr_assert_str_eq(shown(5, 20), "Turn: four slow\nturns, tap for air\nbells.\nin 0:24\nDeveloper, 0:36 of\n");
 	SEEN(shown(5, 24), "Developer, 0:36 of 2:00\n");
 }
