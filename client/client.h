@@ -94,6 +94,7 @@ int find_watched(struct session *session, const char *wanted, char *ret_name, si
 const char *course_of(const json_t *run, char *buf, size_t bytes);
 int verb_recipe(struct session *s, int argc, char **argv);
 int verb_safety(struct session *s, int argc, char **argv);
+int verb_cut(struct session *s, int argc, char **argv);
 int verb_dilute(struct session *s, int argc, char **argv);
 int verb_formula(struct session *s, int argc, char **argv);
 int verb_status(struct session *s, int argc, char **argv);
@@ -112,6 +113,8 @@ int verb_sound(struct session *s, int argc, char **argv);
 bool is_about_device(int argc, char **argv);
 int sound_device(struct session *s, int argc, char **argv);
 int verb_arm(struct session *s, int argc, char **argv);
+/* After arming: is there sound for what was armed? */
+void warn_of_sound(struct session *s);
 int verb_rehearse(struct session *s, int argc, char **argv);
 int verb_act(struct session *s, int argc, char **argv);
 

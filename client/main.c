@@ -44,6 +44,13 @@ const struct verb verbs[] = {
 	  "  bottle use NAME V [--note N];  bottle change|discard|history NAME",
 	  "concentrates and stocks: what is left of each", "wetside bottle add fixer-stock --what fixer-rapid --volume 1L",
 	  verb_stock },
+	{ "cut",
+	  "cut --sheet 24x30cm [--sheets N] --size 9x12cm [--pieces N] [--size 6x9cm --pieces N ...] [--inside [--under 1mm]]\n"
+	  "  [--kerf 0.5mm] [--margin 5mm] [--base rc|fibre] [--first N];\n  cut ... --guide [--safelight COLOUR] [--box NAME] [--rehearse] "
+	  "[--run NAME] [--room NAME] [--person NAME] [--group] [--watch]\n"
+	  "  (--inside: the sizes are of the cameras' insides, the pieces a little smaller; --first: the number of the first piece)",
+	  "pieces out of sheets of paper: a drawing, stops and cuts; a run that leads through it in the dark",
+	  "wetside cut --sheet 24x30cm --size 9x12cm", verb_cut },
 	{ "dilute",
 	  "dilute 1+9 [--then 1+4 ...] --make VOLUME | --have VOLUME [--graduate 100mL ...];  dilute --stock 28% "
 	  "[--with 5%] --to 2% [--solute NAME] --make VOLUME | --have VOLUME [--graduate 100mL ...]",

@@ -180,7 +180,7 @@ static bool has_option(int argc, char **argv, const char *name)
 /* The device is opened for the pips just now; whether it could be is known a moment later. */
 #define OPENING_MS 700
 
-static void warn_of_sound(struct session *s)
+void warn_of_sound(struct session *s)
 {
 	json_t *status = NULL;
 	char line[320];

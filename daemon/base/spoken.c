@@ -157,7 +157,7 @@ static void take_unit(struct saying *s)
 		const char *sign, *word;
 	} units[] = { { " C", " degrees" },     { " F", " degrees Fahrenheit" }, { " mL", " millilitres" }, { " L", " litres" },
 				  { " g", " grams" },       { " kg", " kilograms" },         { " mg", " milligrams" },  { " mm", " millimetres" },
-				  { " cm", " centimetres" }, { " s", " seconds" },            { "%", " percent" },       { " %", " percent" },
+				  { " cm", " centimetres" }, { " in", " inches" },           { " s", " seconds" },            { "%", " percent" },       { " %", " percent" },
 				  { "+", " plus " } };
 	for (size_t i = 0; i < sizeof units / sizeof units[0]; i++) {
 		size_t n = strlen(units[i].sign);
@@ -170,6 +170,31 @@ static void take_unit(struct saying *s)
 	}
 }
 
+/* "4 1/2" or "1/2", of which the first number was said: "four and a half", "one half". As a rule is marked: down to 64ths. */
+static void take_fraction(struct saying *s, int said)
+{
+	static const char *const parts[] = { "half", "quarter", "eighth", "sixteenth", "thirty-second", "sixty-fourth" };
+	const char *p = s->p;
+	int top = said, bottom, i = 0;
+	bool has_whole = *p == ' ';
+	if (has_whole && (p++, !read_int(&p, &top)))
+		return;
+	if (*p++ != '/' || !read_int(&p, &bottom) || said < 0)
+		return;
+	while (i < 6 && bottom != 2 << i)
+		i++;
+	if (i == 6 || top < 1 || top >= bottom)
+		return;
+	if (has_whole) {
+		say(s, " and ");
+		say_number(s, top);
+	}
+	say(s, " ");
+	say(s, parts[i]);
+	say(s, top > 1 ? "s" : "");
+	s->p = p;
+}
+
 /* "19.4" */
 static void take_number(struct saying *s)
 {
@@ -180,6 +205,7 @@ static void take_number(struct saying *s)
 		say_number(s, n);
 	else
 		wet_text_append(s->buf, s->buf_bytes, "%.*s", (int)(s->p - from), from);
+	take_fraction(s, is_short ? n : -1);
 	if (s->p[0] == '.' && is_digit(s->p[1])) {
 		say(s, " point");
 		for (s->p++; is_digit(*s->p); s->p++) {

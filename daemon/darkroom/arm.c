@@ -4,6 +4,7 @@
 #include "base/text.h"
 #include "darkroom/stock.h"
 #include "ledger/plans.h"
+#include "shelf/cutting.h"
 #include "shelf/shelf.h"
 #include "wetside/quantity.h"
 
@@ -108,6 +109,8 @@ static void fill_setup(struct arming *a)
 				  want->vessel_name[0] ? want->vessel_name : wet_vessel_kind_word(a->recipe.vessel_kind));
 	if (want->is_mix)
 		wet_text_copy(s->vessel.name, sizeof s->vessel.name, a->recipe.baths[0].place);
+	if (want->cut)
+		wet_text_copy(s->vessel.name, sizeof s->vessel.name, "trimmer");
 	s->vessel.fill_ns = a->recipe.fill_ns;
 	s->vessel.drain_ns = a->recipe.drain_ns;
 	s->vessel.stagger_ns = a->recipe.vessel_kind == WET_VESSEL_TRAYS ? 5000000000LL : 0;
@@ -438,7 +441,10 @@ static void arming_done(struct wet_job *job, const struct wet_fault *fault)
 static void name_run(struct wet_darkroom *d, struct arming *a)
 {
 	static const char *const words[WET_VESSEL_KIND_N] = { "tank", "open-tank", "trays", "drum", "wash" };
-	const char *base = a->want.is_rehearsal ? "rehearsal" : a->want.is_mix ? "mix" : words[a->recipe.vessel_kind];
+	const char *base = a->want.is_rehearsal ? "rehearsal"
+					   : a->want.is_mix     ? "mix"
+					   : a->want.cut        ? "cut"
+											: words[a->recipe.vessel_kind];
 	if (a->want.run_name[0]) {
 		wet_text_copy(a->row.name, sizeof a->row.name, a->want.run_name);
 		return;
@@ -472,11 +478,25 @@ static int choose_mix(struct arming *a, struct wet_fault *reterr)
 	return rc;
 }
 
+/* Likewise. */
+static int choose_cut(struct arming *a, struct wet_fault *reterr)
+{
+	size_t bytes = 0;
+	int rc = wet_cutting_text(a->want.cut, &a->json, &bytes, reterr);
+	if (rc == 0)
+		rc = wet_cutting_decode(a->json, bytes, WET_CUT_NAME, &a->recipe, reterr);
+	if (rc == 0)
+		wet_shelf_hash(a->json, bytes, a->row.recipe_hash);
+	return rc;
+}
+
 /* The shelf's, or one of our own. */
 static int choose_recipe(struct arming *a, const struct wet_shelf_recipe *shelved, struct wet_fault *reterr)
 {
 	if (a->want.is_mix)
 		return choose_mix(a, reterr);
+	if (a->want.cut)
+		return choose_cut(a, reterr);
 	a->json = malloc(WET_WASHING_BYTES);
 	if (!a->json)
 		return wet_fault_set(reterr, WET_ERR_NOMEM, "run", NULL, "more memory");
@@ -513,7 +533,7 @@ static void arm_known(struct wet_darkroom *d, const struct wet_arming *want, wet
 	a->cb = cb;
 	a->cb_ctx = ctx;
 	char barred[WET_LINE_BYTES];
-	if (!shelved && !want->is_wash && !want->is_mix)
+	if (!shelved && !want->is_wash && !want->is_mix && !want->cut)
 		wet_fault_set(&fault, WET_ERR_NOT_FOUND, "recipe", want->recipe_name,
 					  "one of the recipes that `wetside recipe` lists");
 	else if (shelved && shelved->judged.forbidden[0] && !want->is_wet)
@@ -541,6 +561,7 @@ static void arm_known(struct wet_darkroom *d, const struct wet_arming *want, wet
 	a->row.group_controls = want->group_controls;
 	a->row.is_live = true;
 	fill_setup(a);
+	a->want.cut = NULL; /* it was lent for this call */
 	wet_text_copy(a->row.armed_boot_id, sizeof a->row.armed_boot_id, d->ports.boot_id(d->ports.ctx));
 	a->row.armed_boot_ns = now_of(d);
 	a->row.armed_wall_ms = wall_at_ms(d, a->row.armed_boot_ns);

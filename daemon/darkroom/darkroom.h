@@ -121,6 +121,7 @@ void wet_darkroom_sound_voiced(struct wet_darkroom *darkroom, const struct wet_p
 void wet_darkroom_wall_changed(struct wet_darkroom *darkroom);
 
 /* -- arming -- */
+struct wet_cutting; /* shelf/cutting.h */
 struct wet_arming {
 	char recipe_name[WET_NAME_BYTES];
 	char run_name[WET_NAME_BYTES];    /* empty: made from the recipe's vessel */
@@ -140,6 +141,7 @@ struct wet_arming {
 	struct wet_washing wash;
 	bool is_mix;           /* a solution mixed: `mix` in place of a recipe's name; no sound check */
 	struct wet_mixing mix; /* called "": the formula's name, with a number where that stands on the shelf */
+	const struct wet_cutting *cut; /* a cutting sequence in place of a recipe's name, borrowed for the call; else NULL */
 	uint32_t rate_milli[WET_STAGE_KIND_N];
 	uint32_t uid;
 };

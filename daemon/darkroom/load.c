@@ -3,6 +3,7 @@
 
 #include "base/text.h"
 #include "ledger/plans.h"
+#include "shelf/cutting.h"
 #include "shelf/shelf.h"
 
 #include <stdlib.h>
@@ -105,11 +106,14 @@ int recipe_of_row(struct wet_ledger *ledger, const struct wet_ledger_run *row, s
 	} else if (rc == 0) {
 		struct wet_washing wash;
 		rc = wet_ledger_get_recipe(ledger, row->recipe_hash, &json, &bytes, reterr);
-		/* A recipe file may bear the name of a wash or a mix; it can't look like one. */
+		/* A recipe file may bear the name of a wash, a mix or a cut; it can't look like one. */
 		if (rc == 0 && strcmp(row->recipe_name, WET_WASH_NAME) == 0 && wet_washing_from_text(json, bytes, &wash) == 0)
 			wet_wash_recipe(&wash, recipe);
 		else if (rc == 0 && strncmp(row->recipe_name, WET_MIX_PREFIX, strlen(WET_MIX_PREFIX)) == 0 &&
 				 wet_mixing_decode(json, bytes, row->recipe_name, recipe, NULL) == 0)
+			rc = WET_OK;
+		else if (rc == 0 && strcmp(row->recipe_name, WET_CUT_NAME) == 0 &&
+				 wet_cutting_decode(json, bytes, row->recipe_name, recipe, NULL) == 0)
 			rc = WET_OK;
 		else if (rc == 0)
 			rc = wet_recipe_decode(json, bytes, row->recipe_name, recipe, reterr);

@@ -110,6 +110,10 @@ void serve_mix(struct wet_call *call);
  * stands in the reply under `key`; NULL: no memory. */
 void arm_and_begin(struct wet_call *call, const struct wet_arming *arming, const char *key, json_t *more);
 
+/* cut.c */
+void serve_cut_compute(struct wet_call *call);
+void serve_cut(struct wet_call *call);
+
 /* plan.c */
 void serve_plan(struct wet_call *call);
 void serve_plan_list(struct wet_call *call);

@@ -137,4 +137,62 @@ size_t wet_cut_workspace_bytes(void); /* of any plan: some megabytes */
 int wet_cut_plan(const struct wet_cut_ask *ask, void *workspace, size_t workspace_bytes, struct wet_cut_plan *ret_plan,
 				 struct wet_fault *reterr);
 
+/* -- in words ------------------------------------------------------------------------ */
+
+/* How it is told. */
+struct wet_cut_words {
+	const struct wet_cut_ask *ask;
+	const struct wet_cut_plan *plan;
+	enum wet_unit unit;   /* lengths are told in it */
+	bool is_resin_coated; /* its back takes no pencil: nicks, see below */
+	int first_number;     /* of the first piece of the session: 1, or behind those that were cut before */
+};
+
+/* "Stop 1: 12 cm, for 6 cuts." Stops from 0. Returns buf, as all of these. */
+char *wet_cut_say_stop(const struct wet_cut_words *words, int stop, char *buf, unsigned buf_bytes);
+
+/* A cut as an order, short enough to be spoken (WET_LINE_BYTES): what is on the table, which stop along which side, what stays and
+ * what falls, and where each goes. `before`: pieces of the session that come before this sheet's first. */
+char *wet_cut_say_step(const struct wet_cut_words *words, const struct wet_cut_layout *layout, int step, int before, char *buf,
+					   unsigned buf_bytes);
+
+/* How a piece is marked: "3 on its back", "nicks long 3, short 0", "no code, kept apart". */
+char *wet_cut_say_mark(const struct wet_cut_words *words, int number, char *buf, unsigned buf_bytes);
+
+/* The sheet in plain ASCII, at most `columns` (24..120) wide: edges, the numbers of pieces, cuts by their order in brackets; lines
+ * end in a newline. */
+char *wet_cut_draw(const struct wet_cut_words *words, const struct wet_cut_layout *layout, int before, int columns, char *buf,
+				   unsigned buf_bytes);
+#define WET_CUT_DRAWING_BYTES (120 * 80 + 256) /* enough for any */
+
+/* The sequence of a session for a person in the dark, one press a step. */
+struct wet_cut_guide {
+	int step_count;
+	int dark_count; /* the light may come on after so many of them */
+	struct {
+		char name[WET_NAME_BYTES]; /* "Cut 3" */
+		char say[WET_LINE_BYTES];
+	} steps[WET_RECIPE_STAGES];
+};
+/* WET_ERR_TOO_MANY: more than WET_RECIPE_STAGES steps; the fault says how many sheets at a time would do. */
+int wet_cut_guide_make(const struct wet_cut_words *words, struct wet_cut_guide *ret_guide, struct wet_fault *reterr);
+
+/* -- the code of nicks -----------------------------------------------------------------
+ * A scheme of ours for resin-coated paper, whose back takes no pencil. One corner is clipped (5 mm). Small nicks, a finger's
+ * width apart, begin beside it: on the long side one counts one, on the short side one counts five. Hold the piece with a long
+ * side up and the clipped corner up: at its left the emulsion faces you, at its right it faces away. So a piece that is not
+ * square is read whichever way it came into the hand, and tells its emulsion side too. On a square one the sides can't be
+ * told apart: the emulsion must be known first (at a corner it clings to a moist fingertip; fibre base curls towards it), then the ones are
+ * on the side that is up with the clipped corner at its left. It tells nothing where an edge is torn or cut again. */
+#define WET_CUT_CODES 34 /* numbers that have a code; the next would take more nicks than can be counted by touch */
+
+/* Number 1..WET_CUT_CODES in nicks. */
+struct wet_cut_code {
+	int ones;  /* on the long side, 0..4 */
+	int fives; /* on the short side, 0..6 */
+};
+/* WET_ERR_RANGE: it has none. */
+int wet_cut_code_of(int number, struct wet_cut_code *ret_code, struct wet_fault *reterr);
+char *wet_cut_say_code(struct wet_cut_code code, char *buf, unsigned buf_bytes); /* "long 2, short 1" */
+
 #endif
