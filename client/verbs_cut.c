@@ -14,7 +14,8 @@ static void say_each(const json_t *lines, const char *before)
 	char line[512];
 	json_array_foreach(lines, i, row)
 	{
-		wet_text_format(line, sizeof line, "%s%s", before, json_string_value(row) ? json_string_value(row) : "");
+		wet_text_format(line, sizeof line, "%s%s", before,
+						json_string_value(row) ? json_string_value(row) : "");
 		say(line);
 	}
 }
@@ -24,10 +25,13 @@ static void say_layout(const json_t *layout, int sheets)
 	size_t i;
 	json_t *row;
 	char line[512];
-	int first = (int)json_integer_value(json_object_get(layout, "sheet")), times = (int)json_integer_value(json_object_get(layout, "times"));
+	int first = (int)json_integer_value(json_object_get(layout, "sheet"));
+	int times = (int)json_integer_value(json_object_get(layout, "times"));
 	if (times > 1)
-		wet_text_format(line, sizeof line, "\nSheets %d to %d of %d, each with %d pieces (the numbers are those of the first):", first,
-						first + times - 1, sheets, (int)json_integer_value(json_object_get(layout, "pieces")));
+		wet_text_format(
+			line, sizeof line,
+			"\nSheets %d to %d of %d, each with %d pieces (the numbers are those of the first):", first,
+			first + times - 1, sheets, (int)json_integer_value(json_object_get(layout, "pieces")));
 	else
 		wet_text_format(line, sizeof line, "\nSheet %d of %d:", first, sheets);
 	say(line);
@@ -71,7 +75,8 @@ static int say_plan(struct session *s, const json_t *plan, const json_t *asked)
 /* What cut.compute takes, of what run.cut was given. */
 static json_t *of_plan(const json_t *params)
 {
-	static const char *const keys[] = { "sheet", "sheets", "pieces", "inside", "under", "kerf", "margin", "base", "first" };
+	static const char *const keys[] = { "sheet", "sheets", "pieces", "inside", "under",
+										"kerf",  "margin", "base",   "first" };
 	json_t *asked = json_object();
 	for (size_t i = 0; i < sizeof keys / sizeof keys[0]; i++)
 		if (json_object_get(params, keys[i]))
@@ -82,13 +87,17 @@ static json_t *of_plan(const json_t *params)
 /* --size 9x12cm --pieces 6, as often as there are sizes; one alone may go without a count. */
 static int pair_sizes(struct session *s, json_t *params)
 {
-	json_t *counts = json_object_get(params, "pieces"), *sizes = json_object_get(params, "size"), *list = json_array();
+	json_t *counts = json_object_get(params, "pieces"), *sizes = json_object_get(params, "size"),
+		   *list = json_array();
 	size_t n = json_array_size(sizes), m = json_array_size(counts);
 	int rc = DONE;
 	if (!json_object_get(params, "sheet"))
 		rc = fail(s, USAGE, "cut: --sheet is missing, as in --sheet 24x30cm");
 	else if (n == 0 || (m != n && (n != 1 || m != 0)))
-		rc = fail(s, USAGE, "cut: give --size and --pieces in pairs, as in --size 9x12cm --pieces 6; one size alone may go without its count");
+		rc = fail(s, USAGE,
+				  "cut: give --size and --pieces in pairs, as in --size 9x12cm --pieces 6; one size alone "
+				  "may go without its "
+				  "count");
 	for (size_t i = 0; i < n && rc == DONE; i++) {
 		json_t *row = json_pack("{s:O}", "size", json_array_get(sizes, i));
 		const char *text = m > 0 ? json_string_value(json_array_get(counts, i)) : NULL;
@@ -125,11 +134,14 @@ static int guide(struct session *s, json_t *params, bool watches)
 			say(text_of(result, "told"));
 		if (!is_rehearsal)
 			warn_of_sound(s);
-		wet_text_format(line, sizeof line,
-						is_rehearsal ? "Rehearsing as %s, with scrap paper in the light. After each step: wetside go --run %s"
-									 : "Armed as %s. A number is being said, or played as pips to count: switch off light and screen, "
-									   "then: wetside begin --run %s --heard N --watch",
-						name, name);
+		wet_text_format(
+			line, sizeof line,
+			is_rehearsal
+				? "Rehearsing as %s, with scrap paper in the light. After each step: wetside go --run %s"
+				: "Armed as %s. A number is being said, or played as pips to count: switch off light and "
+				  "screen, "
+				  "then: wetside begin --run %s --heard N --watch",
+			name, name);
 		say(line);
 	}
 	if (rc == DONE && watches)
@@ -142,7 +154,8 @@ static int guide(struct session *s, json_t *params, bool watches)
 /* What belongs to a run only is a mistake of usage without one. */
 static int check_options(struct session *s, const json_t *params)
 {
-	static const char *const of_run[] = { "safelight", "box", "rehearse", "run", "room", "person", "group", "watch" };
+	static const char *const of_run[] = { "safelight", "box",    "rehearse", "run",
+										  "room",      "person", "group",    "watch" };
 	char text[160];
 	for (size_t i = 0; i < sizeof of_run / sizeof of_run[0] && !json_object_get(params, "guide"); i++) {
 		if (!json_object_get(params, of_run[i]))
@@ -156,13 +169,16 @@ static int check_options(struct session *s, const json_t *params)
 int verb_cut(struct session *s, int argc, char **argv)
 {
 	static const struct option_row rows[] = {
-		{ "sheet", "sheet", TEXT },       { "sheets", "sheets", NUMBER },       { "size", "size", LIST },
-		{ "pieces", "pieces", LIST },     { "inside", "inside", FLAG },         { "under", "under", TEXT },
-		{ "kerf", "kerf", TEXT },         { "margin", "margin", TEXT },         { "base", "base", TEXT },
-		{ "first", "first", NUMBER },     { "guide", "guide", FLAG },           { "safelight", "safelight", TEXT },
-		{ "box", "box", TEXT },           { "rehearse", "rehearse", FLAG },     { "run", "run", TEXT },
-		{ "room", "room", TEXT },         { "person", "person", TEXT },         { "group", "group", FLAG },
-		{ "watch", "watch", FLAG },       { NULL, NULL, TEXT }
+		{ "sheet", "sheet", TEXT },   { "sheets", "sheets", NUMBER },
+		{ "size", "size", LIST },     { "pieces", "pieces", LIST },
+		{ "inside", "inside", FLAG }, { "under", "under", TEXT },
+		{ "kerf", "kerf", TEXT },     { "margin", "margin", TEXT },
+		{ "base", "base", TEXT },     { "first", "first", NUMBER },
+		{ "guide", "guide", FLAG },   { "safelight", "safelight", TEXT },
+		{ "box", "box", TEXT },       { "rehearse", "rehearse", FLAG },
+		{ "run", "run", TEXT },       { "room", "room", TEXT },
+		{ "person", "person", TEXT }, { "group", "group", FLAG },
+		{ "watch", "watch", FLAG },   { NULL, NULL, TEXT }
 	};
 	json_t *params = json_object(), *result = NULL, *asked;
 	int rc = read_args(s, argc, argv, rows, NULL, params);
@@ -174,7 +190,8 @@ int verb_cut(struct session *s, int argc, char **argv)
 		json_decref(params);
 		return rc;
 	}
-	bool is_guide = json_object_get(params, "guide") != NULL, watches = json_object_get(params, "watch") != NULL;
+	bool is_guide = json_object_get(params, "guide") != NULL,
+		 watches = json_object_get(params, "watch") != NULL;
 	(void)json_object_del(params, "guide");
 	(void)json_object_del(params, "watch");
 	if (is_guide)

@@ -157,7 +157,8 @@ static void take_unit(struct saying *s)
 		const char *sign, *word;
 	} units[] = { { " C", " degrees" },     { " F", " degrees Fahrenheit" }, { " mL", " millilitres" }, { " L", " litres" },
 				  { " g", " grams" },       { " kg", " kilograms" },         { " mg", " milligrams" },  { " mm", " millimetres" },
-				  { " cm", " centimetres" }, { " in", " inches" },           { " s", " seconds" },            { "%", " percent" },       { " %", " percent" },
+				  { " cm", " centimetres" }, { " in", " inches" },           { " s", " seconds" },      { "%", " percent" },
+				  { " %", " percent" },
 				  { "+", " plus " } };
 	for (size_t i = 0; i < sizeof units / sizeof units[0]; i++) {
 		size_t n = strlen(units[i].sign);

@@ -15,7 +15,8 @@ static int fits_length(int64_t length, const char *text, struct wet_fault *reter
 {
 	if (length <= WET_CUT_LONGEST_T)
 		return WET_OK;
-	return wet_fault_set(reterr, WET_ERR_RANGE, "", text, "a length up to %d mm", WET_CUT_LONGEST_T / WET_CUT_TICKS_PER_MM);
+	return wet_fault_set(reterr, WET_ERR_RANGE, "", text, "a length up to %d mm",
+						 WET_CUT_LONGEST_T / WET_CUT_TICKS_PER_MM);
 }
 
 int wet_cut_parse_size(const char *text, int32_t *ret_width_t, int32_t *ret_height_t, enum wet_unit *ret_unit,
@@ -63,7 +64,8 @@ char *wet_cut_print_size(int32_t width_t, int32_t height_t, enum wet_unit unit, 
 	size_t n = strlen(width), unit_bytes = strlen(wet_unit_text(unit)) + 1;
 	if (n > unit_bytes)
 		width[n - unit_bytes] = '\0'; /* the unit once, at the end */
-	return wet_text_format(buf, buf_bytes, "%s x %s", width, wet_cut_print_length(height_t, unit, height, sizeof height));
+	return wet_text_format(buf, buf_bytes, "%s x %s", width,
+						   wet_cut_print_length(height_t, unit, height, sizeof height));
 }
 
 /* -- what is asked ------------------------------------------------------------------------ */
@@ -75,8 +77,10 @@ static int check_lengths(const struct wet_cut_ask *ask, struct wet_fault *reterr
 		return wet_fault_set(reterr, WET_ERR_RANGE, "sheet", NULL, "sides over 0, up to %d mm",
 							 WET_CUT_LONGEST_T / WET_CUT_TICKS_PER_MM);
 	if (ask->kerf_t < 0 || ask->kerf_t > 10 * WET_CUT_TICKS_PER_MM)
-		return wet_fault_set(reterr, WET_ERR_RANGE, "kerf", NULL, "what the blade turns to dust, from 0 to 10 mm; a trimmer's is 0");
-	if (ask->margin_t < 0 || (ask->margin_t > 0 && ask->margin_t <= ask->kerf_t) || ask->margin_t >= shorter / 2)
+		return wet_fault_set(reterr, WET_ERR_RANGE, "kerf", NULL,
+							 "what the blade turns to dust, from 0 to 10 mm; a trimmer's is 0");
+	if (ask->margin_t < 0 || (ask->margin_t > 0 && ask->margin_t <= ask->kerf_t) ||
+		ask->margin_t >= shorter / 2)
 		return wet_fault_set(reterr, WET_ERR_RANGE, "margin", NULL,
 							 "a margin over the kerf and under half the sheet's shorter side, or 0");
 	return WET_OK;
@@ -90,15 +94,18 @@ static int check_counts(const struct wet_cut_ask *ask, struct wet_fault *reterr)
 	for (int i = 0; i < ask->size_count; i++) {
 		int wanted = ask->sizes[i].wanted;
 		if (wanted < 0 || wanted > WET_CUT_PIECES || (wanted == 0 && ask->size_count > 1))
-			return wet_fault_set(reterr, WET_ERR_RANGE, "count", NULL,
-								 "how many of each size, 1 to %d; one size alone may go without: as many as the sheets give",
-								 WET_CUT_PIECES);
+			return wet_fault_set(
+				reterr, WET_ERR_RANGE, "count", NULL,
+				"how many of each size, 1 to %d; one size alone may go without: as many as the sheets give",
+				WET_CUT_PIECES);
 		total += wanted;
 	}
 	if (total > WET_CUT_PIECES)
-		return wet_fault_set(reterr, WET_ERR_TOO_MANY, "count", NULL, "at most %d pieces in one session", WET_CUT_PIECES);
+		return wet_fault_set(reterr, WET_ERR_TOO_MANY, "count", NULL, "at most %d pieces in one session",
+							 WET_CUT_PIECES);
 	if (ask->sheets < 0 || ask->sheets > WET_CUT_SHEETS || (ask->sheets == 0 && ask->sizes[0].wanted == 0))
-		return wet_fault_set(reterr, WET_ERR_RANGE, "sheets", NULL, "how many sheets, 1 to %d", WET_CUT_SHEETS);
+		return wet_fault_set(reterr, WET_ERR_RANGE, "sheets", NULL, "how many sheets, 1 to %d",
+							 WET_CUT_SHEETS);
 	return WET_OK;
 }
 
@@ -120,11 +127,13 @@ static int take_sizes(struct cut_search *s, int *bounds, struct wet_fault *reter
 		s->h[i] = shorter + ask->kerf_t;
 		for (int k = 0; k < i; k++)
 			if (s->w[k] == s->w[i] && s->h[k] == s->h[i])
-				return wet_fault_set(reterr, WET_ERR_EXISTS, "size", NULL, "each size once, with its whole count");
+				return wet_fault_set(reterr, WET_ERR_EXISTS, "size", NULL,
+									 "each size once, with its whole count");
 		int64_t bound = (int64_t)((double)s->x * s->y / ((double)s->w[i] * s->h[i]) * (1 + 1e-12));
 		if (bound > WET_CUT_PER_SHEET)
 			return wet_fault_set(reterr, WET_ERR_TOO_MANY, "size", NULL,
-								 "pieces of which a sheet gives no more than %d; cut a smaller sheet", WET_CUT_PER_SHEET);
+								 "pieces of which a sheet gives no more than %d; cut a smaller sheet",
+								 WET_CUT_PER_SHEET);
 		bounds[i] = (int)bound;
 	}
 	return WET_OK;
@@ -141,7 +150,8 @@ static bool prepare(struct cut_search *s, const int *bounds)
 		wanted[i] = s->ask->sizes[i].wanted;
 		caps[i] = s->is_most || bounds[i] < wanted[i] ? bounds[i] : wanted[i];
 	}
-	if ((!s->is_most && !cut_space_make(&s->session, s->n, wanted, CUT_SESSION)) || !cut_space_make(&s->sheet, s->n, caps, CUT_VECTORS))
+	if ((!s->is_most && !cut_space_make(&s->session, s->n, wanted, CUT_SESSION)) ||
+		!cut_space_make(&s->sheet, s->n, caps, CUT_VECTORS))
 		return false;
 	int count = s->sheet.count;
 	s->sums = cut_take(&s->arena, (size_t)count * (size_t)count * sizeof *s->sums);
@@ -168,8 +178,9 @@ static int find_counts(struct cut_search *s, const int *bounds, struct wet_fault
 	s->wants_rest = s->rest > 0;
 	if (rc == 0 && s->ask->sheets > 0 && s->sheets > s->ask->sheets)
 		return wet_fault_set(reterr, WET_ERR_REFUSED, "sheets", NULL,
-							 "All these pieces take %d sheets%s; you have %d. Fewer pieces, or more sheets.", s->sheets,
-							 s->sheets == s->sheets_bound ? "" : " as far as the search went", s->ask->sheets);
+							 "All these pieces take %d sheets%s; you have %d. Fewer pieces, or more sheets.",
+							 s->sheets, s->sheets == s->sheets_bound ? "" : " as far as the search went",
+							 s->ask->sheets);
 	return rc;
 }
 
@@ -178,8 +189,8 @@ size_t wet_cut_workspace_bytes(void)
 	return WORKSPACE_BYTES;
 }
 
-int wet_cut_plan(const struct wet_cut_ask *ask, void *workspace, size_t workspace_bytes, struct wet_cut_plan *ret_plan,
-				 struct wet_fault *reterr)
+int wet_cut_plan(const struct wet_cut_ask *ask, void *workspace, size_t workspace_bytes,
+				 struct wet_cut_plan *ret_plan, struct wet_fault *reterr)
 {
 	int bounds[WET_CUT_SIZES];
 	uint64_t share = (ask->work_most > 0 ? ask->work_most : WORK_USUAL) / 3;
@@ -204,7 +215,8 @@ int wet_cut_plan(const struct wet_cut_ask *ask, void *workspace, size_t workspac
 	s->work_most = share;
 	s->is_by_lists = !prepare(s, bounds);
 	if (s->is_by_lists && s->is_most)
-		return wet_fault_set(reterr, WET_ERR_TOO_MANY, "size", NULL, "larger pieces: there are too many ways to cut these");
+		return wet_fault_set(reterr, WET_ERR_TOO_MANY, "size", NULL,
+							 "larger pieces: there are too many ways to cut these");
 	s->work_most = s->work + share;
 	rc = find_counts(s, bounds, reterr);
 	s->work_most = s->work + share;

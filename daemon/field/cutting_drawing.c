@@ -77,14 +77,15 @@ static void put_name(struct drawing *d, const struct wet_cut_part *p, int before
 static void put_order(struct drawing *d, const struct wet_cut_step *s, int order)
 {
 	char text[24];
-	int c1 = column_of(d, s->from_x_t), c2 = column_of(d, s->to_x_t), r1 = row_of(d, s->from_y_t), r2 = row_of(d, s->to_y_t);
+	int c1 = column_of(d, s->from_x_t), c2 = column_of(d, s->to_x_t), r1 = row_of(d, s->from_y_t),
+		r2 = row_of(d, s->to_y_t);
 	wet_text_format(text, sizeof text, "(%d)", order);
 	if (s->is_across ? r1 - r2 > 1 : c2 - c1 > (int)strlen(text))
 		put_text(d, r1 + (r2 - r1) * 2 / 5, c1 + (c2 - c1) * 2 / 5, text);
 }
 
-char *wet_cut_draw(const struct wet_cut_words *words, const struct wet_cut_layout *layout, int before, int columns, char *buf,
-				   unsigned buf_bytes)
+char *wet_cut_draw(const struct wet_cut_words *words, const struct wet_cut_layout *layout, int before,
+				   int columns, char *buf, unsigned buf_bytes)
 {
 	struct drawing d = { .layout = layout, .columns = columns < 24 ? 24 : columns > 120 ? 120 : columns };
 	const struct wet_cut_part *sheet = &layout->parts[0];
@@ -99,7 +100,8 @@ char *wet_cut_draw(const struct wet_cut_words *words, const struct wet_cut_layou
 	d.columns = d.columns < 8 ? 8 : d.columns;
 	memset(d.cells, ' ', sizeof d.cells);
 	for (int i = 0; i < layout->part_count; i++)
-		if (layout->parts[i].kind != WET_CUT_TO_CUT && layout->parts[i].width_t > 0 && layout->parts[i].height_t > 0)
+		if (layout->parts[i].kind != WET_CUT_TO_CUT && layout->parts[i].width_t > 0 &&
+			layout->parts[i].height_t > 0)
 			put_box(&d, &layout->parts[i]);
 	for (int i = 0; i < layout->part_count; i++)
 		put_name(&d, &layout->parts[i], before);

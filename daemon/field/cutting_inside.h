@@ -7,11 +7,11 @@
 
 #include "wetside/cutting.h"
 
-#define CUT_POINTS 160     /* sums of pieces; beyond, the plan is the best found */
-#define CUT_VECTORS 512    /* counts out of one sheet that are told apart */
-#define CUT_FILLED 1024  /* the same, where sheet after sheet is filled */
-#define CUT_SESSION 4096   /* counts out of the session that are told apart */
-#define CUT_BEST 64        /* counts out of one rectangle of which none holds another */
+#define CUT_POINTS 160      /* sums of pieces; beyond, the plan is the best found */
+#define CUT_VECTORS 512     /* counts out of one sheet that are told apart */
+#define CUT_FILLED 1024     /* the same, where sheet after sheet is filled */
+#define CUT_SESSION 4096    /* counts out of the session that are told apart */
+#define CUT_BEST 64         /* counts out of one rectangle of which none holds another */
 #define CUT_NEVER (1 << 28) /* cost of what can't be cut */
 #define CUT_PIECE (1 << 16) /* what a piece is worth in cuts, where the most pieces are wanted */
 
@@ -57,7 +57,7 @@ struct cut_search {
 	int32_t x, y; /* of the sheet without its margin */
 	int n;
 	int32_t w[WET_CUT_SIZES], h[WET_CUT_SIZES]; /* w >= h */
-	bool is_most; /* one size, as many as a sheet gives */
+	bool is_most;                               /* one size, as many as a sheet gives */
 	struct cut_space sheet, session;
 	int point_count;
 	int32_t points[CUT_POINTS];
@@ -71,8 +71,9 @@ struct cut_search {
 	int sheets, sheets_bound, most, pieces_bound;
 	int64_t rest; /* area of the rest, in square ticks */
 	bool wants_rest;
-	bool is_by_lists; /* no stops are sought: cut by what halves can give, and nothing of the settings is proven */
-	int16_t *sums;  /* [u][w] -> u + w, or -1 */
+	bool
+		is_by_lists; /* no stops are sought: cut by what halves can give, and nothing of the settings is proven */
+	int16_t *sums; /* [u][w] -> u + w, or -1 */
 	int proven;
 	int stop_count;
 	int32_t stops[WET_CUT_STOPS]; /* with a kerf added */
@@ -81,10 +82,12 @@ struct cut_search {
 };
 
 /* The node of a rectangle, or -1, and its slot. */
-int cut_find_key(const int32_t *hash, int hash_size, const int32_t *keys, int32_t x, int32_t y, int *ret_slot);
-int cut_point_at(const struct cut_search *s, int32_t length); /* the largest point that is no longer; [0] is 0 */
+int cut_find_key(const int32_t *hash, int hash_size, const int32_t *keys, int32_t x, int32_t y,
+				 int *ret_slot);
+int cut_point_at(const struct cut_search *s,
+				 int32_t length); /* the largest point that is no longer; [0] is 0 */
 int64_t cut_area(const struct cut_search *s, int32_t x, int32_t y); /* of paper: without the kerfs */
-bool cut_find_points(struct cut_search *s, int32_t longest); /* false: some are missing */
+bool cut_find_points(struct cut_search *s, int32_t longest);        /* false: some are missing */
 /* What every rectangle of points gives. WET_ERR_TOO_MANY: no room, or too much work. */
 int cut_find_lists(struct cut_search *s);
 const uint16_t *cut_list_of(const struct cut_search *s, int32_t x, int32_t y, int *ret_n);

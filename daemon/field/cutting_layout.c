@@ -8,7 +8,7 @@
 struct twig {
 	int32_t w, h;
 	int vector;
-	bool has_rest; /* the rest that counts is in it */
+	bool has_rest;  /* the rest that counts is in it */
 	int32_t before; /* that the stop was set to for the cut it fell off at, along `was_across`; 0: none */
 	bool was_across;
 	int32_t length; /* that the stop is set to; 0: not cut */
@@ -68,7 +68,8 @@ static bool take_by_lists(const struct laying *l, const struct twig *t, struct t
 {
 	const struct cut_search *s = l->s;
 	int n, m;
-	const uint16_t *first = cut_list_of(s, ret[0].w, ret[0].h, &n), *second = cut_list_of(s, ret[1].w, ret[1].h, &m);
+	const uint16_t *first = cut_list_of(s, ret[0].w, ret[0].h, &n),
+				   *second = cut_list_of(s, ret[1].w, ret[1].h, &m);
 	for (int i = 0; i < n; i++) {
 		int rest = cut_minus(&s->sheet, t->vector, first[i]);
 		for (int k = 0; k < m; k++) {
@@ -83,7 +84,8 @@ static bool take_by_lists(const struct laying *l, const struct twig *t, struct t
 }
 
 /* Does this stop cut the part at its least cost? What is in either half goes to `ret`. */
-static bool take_stop(struct laying *l, const struct twig *t, int32_t length, bool is_across, struct twig ret[2])
+static bool take_stop(struct laying *l, const struct twig *t, int32_t length, bool is_across,
+					  struct twig ret[2])
 {
 	struct cut_search *s = l->s;
 	if (length >= (is_across ? t->w : t->h))
@@ -101,7 +103,9 @@ static bool take_stop(struct laying *l, const struct twig *t, int32_t length, bo
 			ret[1].has_rest = t->has_rest && k == 1;
 			ret[0].vector = u;
 			ret[1].vector = other;
-			if (cost_of(l, ret[0].w, ret[0].h, ret[0].has_rest, u) + cost_of(l, ret[1].w, ret[1].h, ret[1].has_rest, other) == want)
+			if (cost_of(l, ret[0].w, ret[0].h, ret[0].has_rest, u) +
+					cost_of(l, ret[1].w, ret[1].h, ret[1].has_rest, other) ==
+				want)
 				return true;
 		}
 	}
@@ -132,12 +136,14 @@ static void settle_left_over(struct laying *l, int at)
 		return;
 	p->kind = WET_CUT_REST;
 	int64_t area = (int64_t)p->width_t * p->height_t;
-	if (counts || rest < 0 || (!l->twigs[rest].has_rest && area > (int64_t)l->parts[rest].width_t * l->parts[rest].height_t))
+	if (counts || rest < 0 ||
+		(!l->twigs[rest].has_rest && area > (int64_t)l->parts[rest].width_t * l->parts[rest].height_t))
 		l->layout->rest = at;
 }
 
 /* The best stop for a part, of `count`; 0: none of them will do. */
-static int32_t best_stop(struct laying *l, const struct twig *t, const int32_t *stops, int count, bool *ret_is_across)
+static int32_t best_stop(struct laying *l, const struct twig *t, const int32_t *stops, int count,
+						 bool *ret_is_across)
 {
 	int most = 0;
 	int32_t best = 0;
@@ -198,7 +204,8 @@ static void settle(struct laying *l, int at)
 	t->length = length;
 	t->is_across = is_across;
 	t->stays = add_part(l, p->x_t, p->y_t, halves[0].w, halves[0].h);
-	t->falls = add_part(l, p->x_t + (is_across ? length : 0), p->y_t + (is_across ? 0 : length), halves[1].w, halves[1].h);
+	t->falls = add_part(l, p->x_t + (is_across ? length : 0), p->y_t + (is_across ? 0 : length), halves[1].w,
+						halves[1].h);
 	if (l->is_full)
 		return;
 	l->twigs[t->stays] = halves[0];
@@ -209,11 +216,13 @@ static void settle(struct laying *l, int at)
 
 /* -- the sequence ---------------------------------------------------------------------------- */
 
-static void add_step(struct laying *l, int table, int stays, int falls, bool is_across, int stop, bool is_margin)
+static void add_step(struct laying *l, int table, int stays, int falls, bool is_across, int stop,
+					 bool is_margin)
 {
 	const struct wet_cut_part *on = &l->parts[table], *p = &l->parts[stays];
 	struct wet_cut_step *step = &l->steps[l->layout->step_count++];
-	int32_t x_t = p->x_t > on->x_t ? p->x_t : p->x_t + p->width_t, y_t = p->y_t > on->y_t ? p->y_t : p->y_t + p->height_t;
+	int32_t x_t = p->x_t > on->x_t ? p->x_t : p->x_t + p->width_t,
+			y_t = p->y_t > on->y_t ? p->y_t : p->y_t + p->height_t;
 	*step = (struct wet_cut_step){ .table = table,
 								   .is_across = is_across,
 								   .stop = stop,
@@ -370,7 +379,8 @@ static void put_in_order(struct laying *l)
 	struct wet_cut_plan *plan = l->plan;
 	struct wet_cut_layout *layout = l->layout;
 	int margin_stop = 0;
-	while (margin_stop < plan->stop_count && plan->stops[margin_stop].length_t != l->s->ask->margin_t - l->s->ask->kerf_t)
+	while (margin_stop < plan->stop_count &&
+		   plan->stops[margin_stop].length_t != l->s->ask->margin_t - l->s->ask->kerf_t)
 		margin_stop++;
 	for (int i = 0; i < layout->step_count; i++)
 		l->steps[i].stop = margin_stop; /* so far there are only those */
@@ -383,7 +393,8 @@ static void put_in_order(struct laying *l)
 	for (int i = 0; i < l->s->n; i++)
 		plan->counts[i] += layout->times * layout->counts[i];
 	const struct wet_cut_part *rest = layout->rest >= 0 ? &layout->parts[layout->rest] : NULL;
-	int64_t area = rest ? (int64_t)rest->width_t * rest->height_t / WET_CUT_TICKS_PER_MM / WET_CUT_TICKS_PER_MM : 0;
+	int64_t area =
+		rest ? (int64_t)rest->width_t * rest->height_t / WET_CUT_TICKS_PER_MM / WET_CUT_TICKS_PER_MM : 0;
 	if (area > plan->rest_mm2)
 		plan->rest_mm2 = area;
 }
@@ -403,7 +414,8 @@ int cut_lay_out(struct cut_search *s, struct wet_cut_plan *ret_plan, struct wet_
 	s->work_most = UINT64_MAX;
 	s->arena.bytes -= (bytes - s->arena.used) / 3; /* for the layouts, which stay */
 	bool is_good = count >= 0 && layouts && layings &&
-				   (s->is_by_lists || (cut_stops_begin(&stops, s, s->stops, s->stop_count) && cut_node(&stops, s->x, s->y) >= 0));
+				   (s->is_by_lists || (cut_stops_begin(&stops, s, s->stops, s->stop_count) &&
+									   cut_node(&stops, s->x, s->y) >= 0));
 	s->arena.used = s->arena.bytes;
 	s->arena.bytes = bytes;
 	for (int i = 0; i < count && is_good; i++) {

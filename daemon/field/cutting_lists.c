@@ -146,7 +146,8 @@ const uint16_t *cut_list_of(const struct cut_search *s, int32_t x, int32_t y, in
 }
 
 /* Sums of what two rectangles give, over the caps cut down to them: a piece that is not wanted is left over. */
-static void mark_sums(struct cut_search *s, const struct cut_list *a, const struct cut_list *b, uint8_t *marks)
+static void mark_sums(struct cut_search *s, const struct cut_list *a, const struct cut_list *b,
+					  uint8_t *marks)
 {
 	const struct cut_space *space = &s->sheet;
 	s->work += (uint64_t)a->n * b->n;

@@ -179,13 +179,15 @@ bool cut_use_space(struct cut_search *s, const struct cut_space *space)
 }
 
 /* The largest sizes first, each with all that a sheet could take of it, while their counts can be told apart. */
-static void choose_space(const struct cut_search *s, const int *bounds, const int *left, int most, struct cut_space *ret)
+static void choose_space(const struct cut_search *s, const int *bounds, const int *left, int most,
+						 struct cut_space *ret)
 {
 	int caps[WET_CUT_SIZES] = { 0 };
 	for (int turn = 0; turn < s->n; turn++) {
 		int next = -1;
 		for (int i = 0; i < s->n; i++)
-			if (caps[i] == 0 && left[i] > 0 && (next < 0 || (double)s->w[i] * s->h[i] > (double)s->w[next] * s->h[next]))
+			if (caps[i] == 0 && left[i] > 0 &&
+				(next < 0 || (double)s->w[i] * s->h[i] > (double)s->w[next] * s->h[next]))
 				next = i;
 		if (next < 0)
 			break;
@@ -234,7 +236,8 @@ int cut_fill_sheets(struct cut_search *s, const int *bounds, struct wet_fault *r
 	for (s->sheets = s->group_count = 0; total > 0;) {
 		struct cut_group *g = &s->groups[s->group_count];
 		if (s->group_count == WET_CUT_LAYOUTS || !fill_sheet(s, bounds, left, g))
-			return wet_fault_set(reterr, WET_ERR_TOO_MANY, "count", NULL, "fewer sizes or pieces at once: too many ways to cut them");
+			return wet_fault_set(reterr, WET_ERR_TOO_MANY, "count", NULL,
+								 "fewer sizes or pieces at once: too many ways to cut them");
 		g->times = WET_CUT_PIECES;
 		g->has_rest = false;
 		for (int i = 0; i < s->n; i++) {
@@ -249,7 +252,8 @@ int cut_fill_sheets(struct cut_search *s, const int *bounds, struct wet_fault *r
 		s->group_count++;
 	}
 	if (s->sheets > WET_CUT_SHEETS)
-		return wet_fault_set(reterr, WET_ERR_TOO_MANY, "count", NULL, "pieces from at most %d sheets", WET_CUT_SHEETS);
+		return wet_fault_set(reterr, WET_ERR_TOO_MANY, "count", NULL, "pieces from at most %d sheets",
+							 WET_CUT_SHEETS);
 	s->proven = s->sheets == s->sheets_bound;
 	return WET_OK;
 }

@@ -142,7 +142,8 @@ int cut_node(struct cut_stops *t, int32_t x_in, int32_t y_in)
 	if (n == 1 && list[0] == 0)
 		return node; /* no piece fits */
 	for (int i = 0; i < t->count; i++) {
-		if (!try_stop(t, node, t->stops[i], x, y, true) || (x != y && !try_stop(t, node, t->stops[i], x, y, false)))
+		if (!try_stop(t, node, t->stops[i], x, y, true) ||
+			(x != y && !try_stop(t, node, t->stops[i], x, y, false)))
 			return -1;
 	}
 	return node;
@@ -152,7 +153,7 @@ int cut_node(struct cut_stops *t, int32_t x_in, int32_t y_in)
 
 struct stop_search {
 	struct cut_search *s;
-	int32_t *ways; /* [sheets + 1][session][2]: least cuts */
+	int32_t *ways;             /* [sheets + 1][session][2]: least cuts */
 	int best_count, best_cost; /* best_count 0: none yet */
 	int32_t best[WET_CUT_STOPS];
 	struct cut_group groups[WET_CUT_SHEETS];
@@ -215,10 +216,12 @@ static void follow_way(struct stop_search *f, const struct cut_stops *t, int roo
 		for (int v = s->sheet.count - 1; v > 0 && !is_found; v--) {
 			int moved = cut_moved(&s->sheet, v, &s->session), before = cut_minus(&s->session, done, moved);
 			for (int k = 0; k <= (int)has_rest && !is_found; k++) { /* k: this sheet holds the rest */
-				if (moved + before != done || *way(f, sheet - 1, before, has_rest && !k) + cut_costs(t, root, k)[v] !=
-												  *way(f, sheet, done, has_rest))
+				if (moved + before != done ||
+					*way(f, sheet - 1, before, has_rest && !k) + cut_costs(t, root, k)[v] !=
+						*way(f, sheet, done, has_rest))
 					continue;
-				f->groups[f->group_count++] = (struct cut_group){ .vector = v, .times = 1, .has_rest = k, .space = s->sheet };
+				f->groups[f->group_count++] =
+					(struct cut_group){ .vector = v, .times = 1, .has_rest = k, .space = s->sheet };
 				done = before;
 				has_rest = has_rest && !k;
 				is_found = true;
@@ -244,7 +247,8 @@ static int32_t judge(struct stop_search *f, const int32_t *stops, int count)
 		cost = best_way(f, &t, root);
 		cost = cost > CUT_NEVER ? CUT_NEVER : cost;
 	}
-	if (cost >= 0 && cost < CUT_NEVER && (f->best_count == 0 || count < f->best_count || (count == f->best_count && cost < f->best_cost))) {
+	if (cost >= 0 && cost < CUT_NEVER &&
+		(f->best_count == 0 || count < f->best_count || (count == f->best_count && cost < f->best_cost))) {
 		f->best_count = count;
 		f->best_cost = cost;
 		memcpy(f->best, stops, (size_t)count * sizeof *stops);
@@ -392,7 +396,8 @@ int cut_find_stops(struct cut_search *s, const int *bounds, struct wet_fault *re
 	struct stop_search f = { .s = s };
 	uint64_t share = s->work_most - s->work;
 	if (!s->is_most) {
-		f.ways = cut_take(&s->arena, (size_t)(WET_CUT_SHEETS + 1) * (size_t)s->session.count * 2 * sizeof *f.ways);
+		f.ways =
+			cut_take(&s->arena, (size_t)(WET_CUT_SHEETS + 1) * (size_t)s->session.count * 2 * sizeof *f.ways);
 		if (!f.ways)
 			return wet_fault_set(reterr, WET_ERR_TOO_LONG, "workspace", NULL, "a larger one");
 	}

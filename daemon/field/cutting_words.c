@@ -43,8 +43,8 @@ char *wet_cut_say_stop(const struct wet_cut_words *words, int stop, char *buf, u
 	char length[48];
 	const struct wet_cut_stop *s = &words->plan->stops[stop];
 	return wet_text_format(buf, buf_bytes, "Stop %d: %s, for %d cut%s%s.", stop + 1,
-						   wet_cut_print_length(s->length_t, words->unit, length, sizeof length), s->uses, s->uses == 1 ? "" : "s",
-						   s->is_margin ? " (the margin)" : "");
+						   wet_cut_print_length(s->length_t, words->unit, length, sizeof length), s->uses,
+						   s->uses == 1 ? "" : "s", s->is_margin ? " (the margin)" : "");
 }
 
 /* "sheet", "strip 3", "piece 7". */
@@ -54,40 +54,45 @@ static char *name_part(const struct wet_cut_part *part, int before, char *buf, u
 	case WET_CUT_PIECE: return wet_text_format(buf, n, "piece %d", before + part->number);
 	case WET_CUT_REST: return wet_text_copy(buf, n, "the rest");
 	case WET_CUT_WASTE: return wet_text_copy(buf, n, "waste");
-	default: return part->strip > 0 ? wet_text_format(buf, n, "strip %d", part->strip) : wet_text_copy(buf, n, "the sheet");
+	default:
+		return part->strip > 0 ? wet_text_format(buf, n, "strip %d", part->strip)
+							   : wet_text_copy(buf, n, "the sheet");
 	}
 }
 
 /* What becomes of it: "Piece 3 stays: 3 on its back, piece box." */
-static void say_part(const struct wet_cut_words *words, const struct wet_cut_part *part, int before, const char *does, char *buf,
-					 unsigned n)
+static void say_part(const struct wet_cut_words *words, const struct wet_cut_part *part, int before,
+					 const char *does, char *buf, unsigned n)
 {
 	char name[32], mark[64];
 	name_part(part, before, name, sizeof name);
 	name[0] = (char)(name[0] - 'a' + 'A');
 	wet_text_append(buf, n, " %s %s", name, does);
 	if (part->kind == WET_CUT_PIECE)
-		wet_text_append(buf, n, ": %s, into the piece box.", wet_cut_say_mark(words, before + part->number, mark, sizeof mark));
+		wet_text_append(buf, n, ": %s, into the piece box.",
+						wet_cut_say_mark(words, before + part->number, mark, sizeof mark));
 	else if (part->kind == WET_CUT_REST)
 		wet_text_append(buf, n, ": into the paper box.");
 	else
 		wet_text_append(buf, n, part->kind == WET_CUT_WASTE ? "." : ": aside, emulsion down.");
 }
 
-char *wet_cut_say_step(const struct wet_cut_words *words, const struct wet_cut_layout *layout, int step, int before, char *buf,
-					   unsigned buf_bytes)
+char *wet_cut_say_step(const struct wet_cut_words *words, const struct wet_cut_layout *layout, int step,
+					   int before, char *buf, unsigned buf_bytes)
 {
 	const struct wet_cut_step *s = &layout->steps[step];
 	const struct wet_cut_part *on = &layout->parts[s->table], *falls = &layout->parts[s->falls];
 	char table[32], length[48];
-	int32_t along = s->is_across ? on->width_t : on->height_t, other = s->is_across ? on->height_t : on->width_t;
+	int32_t along = s->is_across ? on->width_t : on->height_t,
+			other = s->is_across ? on->height_t : on->width_t;
 	name_part(on, before, table, sizeof table);
 	table[0] = (char)(table[0] - 'a' + 'A');
-	wet_text_format(buf, buf_bytes, "%s, stop %d, %s along %s side.", table, s->stop + 1,
-					wet_cut_print_length(words->plan->stops[s->stop].length_t, words->unit, length, sizeof length),
-					along > other   ? "the long"
-					: along < other ? "the short"
-									: "any");
+	wet_text_format(
+		buf, buf_bytes, "%s, stop %d, %s along %s side.", table, s->stop + 1,
+		wet_cut_print_length(words->plan->stops[s->stop].length_t, words->unit, length, sizeof length),
+		along > other   ? "the long"
+		: along < other ? "the short"
+						: "any");
 	if (s->is_margin) {
 		wet_text_append(buf, buf_bytes, " The margin is waste, keep the sheet.");
 		return buf;
@@ -108,7 +113,7 @@ static char *add_step(struct wet_cut_guide *g, const char *name)
 
 static int check_length(const struct wet_cut_plan *plan, struct wet_fault *reterr)
 {
-	int steps = 4, longest = 0; /* the guard, the boxes, the light; one is spared for nothing */
+	int steps = 3, longest = 0; /* the guard, the boxes, the light */
 	char found[24];
 	for (int i = 0; i < plan->layout_count; i++) {
 		int each = plan->layouts[i].step_count + 2;
@@ -118,22 +123,23 @@ static int check_length(const struct wet_cut_plan *plan, struct wet_fault *reter
 	if (steps <= WET_RECIPE_STAGES)
 		return WET_OK;
 	wet_text_format(found, sizeof found, "%d steps", steps);
-	int sheets = (WET_RECIPE_STAGES - 4) / longest;
+	int sheets = (WET_RECIPE_STAGES - 3) / longest;
 	if (sheets < 1)
-		return wet_fault_set(reterr, WET_ERR_TOO_MANY, "guide", found, "at most %d steps: cut by the drawing, in strips first",
-							 WET_RECIPE_STAGES);
-	return wet_fault_set(reterr, WET_ERR_TOO_MANY, "guide", found, "at most %d steps: %d sheet%s at a time", WET_RECIPE_STAGES, sheets,
-						 sheets == 1 ? "" : "s");
+		return wet_fault_set(reterr, WET_ERR_TOO_MANY, "guide", found,
+							 "at most %d steps: cut by the drawing, in strips first", WET_RECIPE_STAGES);
+	return wet_fault_set(reterr, WET_ERR_TOO_MANY, "guide", found, "at most %d steps: %d sheet%s at a time",
+						 WET_RECIPE_STAGES, sheets, sheets == 1 ? "" : "s");
 }
 
-static void guide_sheet(const struct wet_cut_words *words, const struct wet_cut_layout *layout, int sheet, int before,
-						struct wet_cut_guide *g)
+static void guide_sheet(const struct wet_cut_words *words, const struct wet_cut_layout *layout, int sheet,
+						int before, struct wet_cut_guide *g)
 {
 	char name[WET_NAME_BYTES];
 	wet_text_format(name, sizeof name, "Sheet %d", sheet);
-	wet_text_format(add_step(g, name), WET_LINE_BYTES,
-					"Sheet %d of %d out, paper box shut. Emulsion side up on the trimmer; hold it by its edges.%s", sheet,
-					words->plan->sheets, words->is_resin_coated ? "" : " It curls towards the emulsion.");
+	wet_text_format(
+		add_step(g, name), WET_LINE_BYTES,
+		"Sheet %d of %d out, paper box shut. Emulsion side up on the trimmer; hold it by its edges.%s", sheet,
+		words->plan->sheets, words->is_resin_coated ? "" : " It curls towards the emulsion.");
 	for (int i = 0; i < layout->step_count; i++) {
 		wet_text_format(name, sizeof name, "Cut %d", i + 1);
 		(void)wet_cut_say_step(words, layout, i, before, add_step(g, name), WET_LINE_BYTES);
@@ -141,13 +147,16 @@ static void guide_sheet(const struct wet_cut_words *words, const struct wet_cut_
 	wet_text_format(name, sizeof name, "Sheet %d done", sheet);
 	char *say = add_step(g, name);
 	if (layout->piece_count == 1)
-		wet_text_format(say, WET_LINE_BYTES, "Piece %d in the piece box, emulsion side down: box shut.", before + 1);
+		wet_text_format(say, WET_LINE_BYTES, "Piece %d in the piece box, emulsion side down: box shut.",
+						before + 1);
 	else
-		wet_text_format(say, WET_LINE_BYTES, "Pieces %d to %d in the piece box, emulsion sides down, all the same way: box shut.", before + 1,
-						before + layout->piece_count);
+		wet_text_format(say, WET_LINE_BYTES,
+						"Pieces %d to %d in the piece box, emulsion sides down, all the same way: box shut.",
+						before + 1, before + layout->piece_count);
 }
 
-int wet_cut_guide_make(const struct wet_cut_words *words, struct wet_cut_guide *ret_guide, struct wet_fault *reterr)
+int wet_cut_guide_make(const struct wet_cut_words *words, struct wet_cut_guide *ret_guide,
+					   struct wet_fault *reterr)
 {
 	const struct wet_cut_plan *plan = words->plan;
 	int rc = check_length(plan, reterr), sheet = 1, before = words->first_number - 1;
@@ -157,7 +166,8 @@ int wet_cut_guide_make(const struct wet_cut_words *words, struct wet_cut_guide *
 	g->step_count = 0;
 	/* Common practice, no source: as for all guards and blades. */
 	wet_text_copy(add_step(g, "Guard"), WET_LINE_BYTES,
-				  "Guard on, blade down? A guarded trimmer only, no open blade in the dark. Fingers flat behind the guard. Pupils "
+				  "Guard on, blade down? A guarded trimmer only, no open blade in the dark. Fingers flat "
+				  "behind the guard. Pupils "
 				  "cut with a teacher beside them. Press after each step.");
 	for (int i = 0; i < plan->layout_count; i++) {
 		for (int k = 0; k < plan->layouts[i].times; k++) {
@@ -165,10 +175,12 @@ int wet_cut_guide_make(const struct wet_cut_words *words, struct wet_cut_guide *
 			before += plan->layouts[i].piece_count;
 		}
 	}
-	wet_text_copy(add_step(g, "Boxes"), WET_LINE_BYTES,
-				  "Feel over the table: nothing left on it? Blade down and locked. Paper box shut, piece box shut.");
+	wet_text_copy(
+		add_step(g, "Boxes"), WET_LINE_BYTES,
+		"Feel over the table: nothing left on it? Blade down and locked. Paper box shut, piece box shut.");
 	g->dark_count = g->step_count;
 	wet_text_copy(add_step(g, "Light"), WET_LINE_BYTES,
-				  "Lights may come on if both boxes are shut, no piece is open and nothing else in this room is dark. Press to end.");
+				  "Lights may come on if both boxes are shut, no piece is open and nothing else in this room "
+				  "is dark. Press to end.");
 	return WET_OK;
 }

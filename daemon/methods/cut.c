@@ -28,7 +28,8 @@ static bool wrong_pieces(struct wet_call *c, const char *found)
 {
 	struct wet_fault fault = { 0 };
 	wet_fault_set(&fault, WET_ERR_PARAMS, "pieces", found,
-				  "a list of one to %d sizes with their counts, as in [{\"count\": 6, \"size\": \"9x12cm\"}]; one size may go without",
+				  "a list of one to %d sizes with their counts, as in [{\"count\": 6, \"size\": "
+				  "\"9x12cm\"}]; one size may go without",
 				  WET_CUT_SIZES);
 	call_fault(c, &fault);
 	return false;
@@ -47,7 +48,8 @@ static bool want_pieces(struct wet_call *c, struct wet_cut_ask *ask)
 		json_t *count = json_object_get(row, "count");
 		const char *size = json_string_value(json_object_get(row, "size"));
 		struct wet_cut_size *s = &ask->sizes[ask->size_count++];
-		if (!size || (count && (!json_is_integer(count) || json_integer_value(count) < 1 || json_integer_value(count) > WET_CUT_PIECES)))
+		if (!size || (count && (!json_is_integer(count) || json_integer_value(count) < 1 ||
+								json_integer_value(count) > WET_CUT_PIECES)))
 			return wrong_pieces(c, size);
 		if (wet_cut_parse_size(size, &s->width_t, &s->height_t, &unit, &fault) != 0)
 			return call_fault_at(c, "pieces", &fault);
@@ -65,7 +67,8 @@ static bool want_inside(struct wet_call *c, struct cut_request *r)
 	if (!want_bool(c, "inside", &r->is_inside) || !want_length(c, "under", &under_t))
 		return false;
 	if (has_under && !r->is_inside) {
-		wet_fault_set(&fault, WET_ERR_PARAMS, "under", NULL, "this only where the sizes are those of the cameras' insides (inside)");
+		wet_fault_set(&fault, WET_ERR_PARAMS, "under", NULL,
+					  "this only where the sizes are those of the cameras' insides (inside)");
 		call_fault(c, &fault);
 		return false;
 	}
@@ -81,7 +84,8 @@ static bool want_inside(struct wet_call *c, struct cut_request *r)
 			s->height_t -= under_t;
 			continue;
 		}
-		wet_fault_set(&fault, WET_ERR_RANGE, "pieces", NULL, "insides larger than what the piece is smaller by");
+		wet_fault_set(&fault, WET_ERR_RANGE, "pieces", NULL,
+					  "insides larger than what the piece is smaller by");
 		call_fault(c, &fault);
 		return false;
 	}
@@ -112,10 +116,10 @@ bool want_cut(struct wet_call *c, struct cut_request *r)
 		return false;
 	if (wet_cut_parse_size(sheet, &r->ask.sheet_width_t, &r->ask.sheet_height_t, &r->words.unit, &fault) != 0)
 		return call_fault_at(c, "sheet", &fault);
-	if (!want_pieces(c, &r->ask) || !want_inside(c, r) || !want_base(c, r) || !want_length(c, "kerf", &r->ask.kerf_t) ||
-		!want_length(c, "margin", &r->ask.margin_t) || !want_int(c, "sheets", 1, WET_CUT_SHEETS, &sheets) ||
-		!want_int(c, "first", 1, 1000000, &first) || !want_int(c, "layout", 1, WET_CUT_LAYOUTS, &shown) ||
-		!want_int(c, "columns", 24, 120, &columns))
+	if (!want_pieces(c, &r->ask) || !want_inside(c, r) || !want_base(c, r) ||
+		!want_length(c, "kerf", &r->ask.kerf_t) || !want_length(c, "margin", &r->ask.margin_t) ||
+		!want_int(c, "sheets", 1, WET_CUT_SHEETS, &sheets) || !want_int(c, "first", 1, 1000000, &first) ||
+		!want_int(c, "layout", 1, WET_CUT_LAYOUTS, &shown) || !want_int(c, "columns", 24, 120, &columns))
 		return false;
 	r->ask.sheets = sheets > 0 ? (int)sheets : r->ask.sizes[0].wanted == 0 ? 1 : 0;
 	r->words.first_number = (int)first;
@@ -126,7 +130,8 @@ bool want_cut(struct wet_call *c, struct cut_request *r)
 
 /* -- the plan ---------------------------------------------------------------------------------- */
 
-static void planned(void *ctx, const struct wet_cut_ask *ask, const struct wet_cut_plan *plan, const struct wet_fault *fault)
+static void planned(void *ctx, const struct wet_cut_ask *ask, const struct wet_cut_plan *plan,
+					const struct wet_fault *fault)
 {
 	struct cut_request *r = ctx;
 	struct pending *p = r->pending;
@@ -169,8 +174,10 @@ void serve_cut_compute(struct wet_call *c)
 static void reply_run(struct cut_request *r, struct wet_live *live)
 {
 	struct pending *p = r->pending;
-	reply_result(p, json_pack("{s:o, s:s, s:O, s:b, s:o}", "run", wet_run_snapshot(p->methods->darkroom, live), "told", r->told,
-							  "checklist", json_object_get(r->plan, "before_dark"), "sound_check", live->digit > 0, "plan", r->plan));
+	reply_result(p,
+				 json_pack("{s:o, s:s, s:O, s:b, s:o}", "run", wet_run_snapshot(p->methods->darkroom, live),
+						   "told", r->told, "checklist", json_object_get(r->plan, "before_dark"),
+						   "sound_check", live->digit > 0, "plan", r->plan));
 	free(r);
 }
 
@@ -200,7 +207,8 @@ static void cut_armed(void *ctx, const struct wet_armed *armed, const struct wet
 	wet_darkroom_act(r->pending->methods->darkroom, armed->live, &event, cut_begun, r);
 }
 
-static void planned_run(void *ctx, const struct wet_cut_ask *ask, const struct wet_cut_plan *plan, const struct wet_fault *why)
+static void planned_run(void *ctx, const struct wet_cut_ask *ask, const struct wet_cut_plan *plan,
+						const struct wet_fault *why)
 {
 	struct cut_request *r = ctx;
 	struct pending *p = r->pending;
@@ -218,9 +226,10 @@ static void planned_run(void *ctx, const struct wet_cut_ask *ask, const struct w
 		free(r);
 		return;
 	}
-	wet_text_format(r->cutting.title, sizeof r->cutting.title, "Cut: %d piece%s from %d sheet%s of %s", plan->pieces,
-					plan->pieces == 1 ? "" : "s", plan->sheets, plan->sheets == 1 ? "" : "s",
-					wet_cut_print_size(r->ask.sheet_width_t, r->ask.sheet_height_t, r->words.unit, size, sizeof size));
+	wet_text_format(
+		r->cutting.title, sizeof r->cutting.title, "Cut: %d piece%s from %d sheet%s of %s", plan->pieces,
+		plan->pieces == 1 ? "" : "s", plan->sheets, plan->sheets == 1 ? "" : "s",
+		wet_cut_print_size(r->ask.sheet_width_t, r->ask.sheet_height_t, r->words.unit, size, sizeof size));
 	r->arming.cut = &r->cutting;
 	wet_darkroom_arm(p->methods->darkroom, &r->arming, cut_armed, r);
 }
@@ -230,14 +239,19 @@ void serve_cut(struct wet_call *c)
 	struct cut_request *r = new_request(c);
 	if (!r)
 		return;
-	r->arming = (struct wet_arming){
-		.pieces = 1, .fill_ns = -1, .drain_ns = -1, .stagger_ns = -1, .room_mc = INT32_MIN, .no_beat = true, .uid = c->uid
-	};
+	r->arming = (struct wet_arming){ .pieces = 1,
+									 .fill_ns = -1,
+									 .drain_ns = -1,
+									 .stagger_ns = -1,
+									 .room_mc = INT32_MIN,
+									 .no_beat = true,
+									 .uid = c->uid };
 	if (!want_name(c, "safelight", r->cutting.safelight, sizeof r->cutting.safelight) ||
 		!want_name(c, "box", r->cutting.box, sizeof r->cutting.box) ||
 		!want_name(c, "run", r->arming.run_name, sizeof r->arming.run_name) ||
 		!want_name(c, "room", r->arming.room, sizeof r->arming.room) ||
-		!want_person(c, r->arming.person, sizeof r->arming.person) || !want_bool(c, "group", &r->arming.group_controls) ||
+		!want_person(c, r->arming.person, sizeof r->arming.person) ||
+		!want_bool(c, "group", &r->arming.group_controls) ||
 		!want_bool(c, "rehearse", &r->arming.is_rehearsal) || !(r->pending = hold_reply(c))) {
 		free(r);
 		return;

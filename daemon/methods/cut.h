@@ -10,10 +10,10 @@ struct cut_request {
 	struct pending *pending;
 	struct wet_cut_ask ask;
 	struct wet_cut_words words;
-	bool is_inside; /* the sizes were those of the cameras' insides, */
+	bool is_inside;  /* the sizes were those of the cameras' insides, */
 	int32_t under_t; /* and the pieces are smaller by this */
-	int layout;     /* that is told in full; those before and behind it too where there is room */
-	int columns;    /* of the drawing */
+	int layout;      /* that is told in full; those before and behind it too where there is room */
+	int columns;     /* of the drawing */
 	/* of a run */
 	json_t *plan;
 	char told[512];

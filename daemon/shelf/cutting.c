@@ -10,14 +10,17 @@
 
 /* -- to text ------------------------------------------------------------------------- */
 
-int wet_cutting_text(const struct wet_cutting *c, char **ret_json, size_t *ret_bytes, struct wet_fault *reterr)
+int wet_cutting_text(const struct wet_cutting *c, char **ret_json, size_t *ret_bytes,
+					 struct wet_fault *reterr)
 {
 	json_t *steps = json_array(), *root = NULL;
 	for (int i = 0; i < c->guide.step_count; i++)
-		(void)json_array_append_new(steps, json_pack("{s:s, s:s}", "name", c->guide.steps[i].name, "say", c->guide.steps[i].say));
+		(void)json_array_append_new(
+			steps, json_pack("{s:s, s:s}", "name", c->guide.steps[i].name, "say", c->guide.steps[i].say));
 	if (json_array_size(steps) == (size_t)c->guide.step_count)
-		root = json_pack("{s:s, s:s, s:i, s:s, s:s, s:i, s:O}", "name", WET_CUT_NAME, "title", c->title, "version", 1,
-						 "safelight", c->safelight, "box", c->box, "dark", c->guide.dark_count, "steps", steps);
+		root = json_pack("{s:s, s:s, s:i, s:s, s:s, s:i, s:O}", "name", WET_CUT_NAME, "title", c->title,
+						 "version", 1, "safelight", c->safelight, "box", c->box, "dark", c->guide.dark_count,
+						 "steps", steps);
 	char *json = root != NULL ? wet_reader_canonical(root, ret_bytes) : NULL;
 	json_decref(steps);
 	json_decref(root);
@@ -51,7 +54,9 @@ static int read_steps(struct reader *r, const json_t *value, void *object, const
 		s->kind = WET_STAGE_HANDLING;
 		s->bath = -1;
 		s->begin = WET_BEGIN_ON_GO;
-		s->law = (struct wet_law){ .factor_per_10c = 1.0, .tref_mc = 20000, .min_mc = INT32_MIN, .max_mc = INT32_MAX };
+		s->law = (struct wet_law){
+			.factor_per_10c = 1.0, .tref_mc = 20000, .min_mc = INT32_MIN, .max_mc = INT32_MAX
+		};
 		recipe->stage_count++;
 	}
 	return WET_OK;
@@ -71,7 +76,8 @@ static int read_dark(struct reader *r, const json_t *value, void *object, const 
 	json_int_t n = json_integer_value(value);
 	(void)field;
 	if (!json_is_integer(value) || n < 1 || n >= WET_RECIPE_STAGES)
-		return wet_reader_fail(r, WET_ERR_RANGE, NULL, value, "how many steps are in the dark, 1 to %d", WET_RECIPE_STAGES - 1);
+		return wet_reader_fail(r, WET_ERR_RANGE, NULL, value, "how many steps are in the dark, 1 to %d",
+							   WET_RECIPE_STAGES - 1);
 	((struct wet_recipe *)object)->white_after = (int)n - 1;
 	return WET_OK;
 }
@@ -92,12 +98,15 @@ int wet_cutting_decode(const char *json, size_t json_bytes, const char *where, s
 	struct wet_fault fault = { 0 };
 	json_t *root = NULL;
 	struct wet_recipe *recipe = calloc(1, sizeof *recipe);
-	int rc = recipe != NULL ? wet_reader_parse(json, json_bytes, WET_RECIPE_FILE_BYTES, &root, &fault) : WET_ERR_NOMEM;
+	int rc = recipe != NULL ? wet_reader_parse(json, json_bytes, WET_RECIPE_FILE_BYTES, &root, &fault)
+							: WET_ERR_NOMEM;
 	if (rc == 0) {
 		struct reader r = { .root = root, .whole = recipe, .fault = &fault };
 		rc = wet_reader_object(&r, root, cutting_fields, COUNT(cutting_fields), "a cutting sequence", recipe);
-		if (rc == 0 && (recipe->white_after >= recipe->stage_count - 1 || strcmp(recipe->name, WET_CUT_NAME) != 0))
-			rc = wet_reader_fail(&r, WET_ERR_INVALID, NULL, NULL, "a cutting sequence whose last step is in the light");
+		if (rc == 0 &&
+			(recipe->white_after >= recipe->stage_count - 1 || strcmp(recipe->name, WET_CUT_NAME) != 0))
+			rc = wet_reader_fail(&r, WET_ERR_INVALID, NULL, NULL,
+								 "a cutting sequence whose last step is in the light");
 	}
 	if (rc == 0) {
 		recipe->vessel_kind = WET_VESSEL_TRAYS; /* the paper lies open until the last box is shut */

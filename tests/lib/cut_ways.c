@@ -57,7 +57,9 @@ static void keep(struct trying *t, struct ways *to, const struct way *w)
 
 static bool add(const struct trying *t, const struct way *a, const struct way *b, struct way *ret)
 {
-	*ret = (struct way){ .mask = a->mask | b->mask, .rest = a->rest > b->rest ? a->rest : b->rest, .cuts = a->cuts + b->cuts };
+	*ret = (struct way){ .mask = a->mask | b->mask,
+						 .rest = a->rest > b->rest ? a->rest : b->rest,
+						 .cuts = a->cuts + b->cuts };
 	for (int i = 0; i < t->ask->size_count; i++) {
 		ret->counts[i] = a->counts[i] + b->counts[i];
 		if (!t->is_most && ret->counts[i] > t->ask->sizes[i].wanted)
@@ -201,39 +203,48 @@ bool test_cut_all_ways(const struct wet_cut_ask *ask, struct test_cut_best *ret_
 
 /* -- a trimmer ------------------------------------------------------------------------------ */
 
-static const char *cut_once(const struct wet_cut_ask *ask, const struct wet_cut_plan *plan, const struct wet_cut_layout *l,
-							int step, uint8_t *lies)
+static const char *cut_once(const struct wet_cut_ask *ask, const struct wet_cut_plan *plan,
+							const struct wet_cut_layout *l, int step, uint8_t *lies)
 {
 	const struct wet_cut_step *s = &l->steps[step];
-	if (s->table < 0 || s->table >= l->part_count || s->stays < 1 || s->stays >= l->part_count || s->falls < 1 || s->falls >= l->part_count)
+	if (s->table < 0 || s->table >= l->part_count || s->stays < 1 || s->stays >= l->part_count ||
+		s->falls < 1 || s->falls >= l->part_count)
 		return "parts out of range";
 	const struct wet_cut_part *on = &l->parts[s->table], *a = &l->parts[s->stays], *b = &l->parts[s->falls];
 	if (!lies[s->table])
 		return "what is to be cut doesn't lie there";
-	if (lies[s->stays] || lies[s->falls] || s->stays == s->falls || s->stop < 0 || s->stop >= plan->stop_count)
+	if (lies[s->stays] || lies[s->falls] || s->stays == s->falls || s->stop < 0 ||
+		s->stop >= plan->stop_count)
 		return "parts made twice, or no such stop";
-	int32_t whole = s->is_across ? on->width_t : on->height_t, length = s->is_across ? a->width_t : a->height_t;
+	int32_t whole = s->is_across ? on->width_t : on->height_t,
+			length = s->is_across ? a->width_t : a->height_t;
 	int32_t hangs = s->is_across ? b->width_t : b->height_t, left = whole - length - ask->kerf_t;
 	if (length != plan->stops[s->stop].length_t || length >= whole)
 		return "the stop is set to another length";
 	if (hangs != (left > 0 ? left : 0))
 		return "what hangs over has another length";
-	if (s->is_across ? a->height_t != on->height_t || b->height_t != on->height_t || a->y_t != on->y_t || b->y_t != on->y_t
-					 : a->width_t != on->width_t || b->width_t != on->width_t || a->x_t != on->x_t || b->x_t != on->x_t)
+	if (s->is_across ? a->height_t != on->height_t || b->height_t != on->height_t || a->y_t != on->y_t ||
+						   b->y_t != on->y_t
+					 : a->width_t != on->width_t || b->width_t != on->width_t || a->x_t != on->x_t ||
+						   b->x_t != on->x_t)
 		return "the cut doesn't go from edge to edge";
-	int32_t at = s->is_across ? on->x_t : on->y_t, a_at = s->is_across ? a->x_t : a->y_t, b_at = s->is_across ? b->x_t : b->y_t;
+	int32_t at = s->is_across ? on->x_t : on->y_t, a_at = s->is_across ? a->x_t : a->y_t,
+			b_at = s->is_across ? b->x_t : b->y_t;
 	if (a_at == at ? b_at != at + length + ask->kerf_t : a_at != at + whole - length || b_at != at)
 		return "the parts don't lie side by side";
 	int32_t line = a_at == at ? at + length : a_at;
-	if (s->is_across ? s->from_x_t != line || s->to_x_t != line || s->from_y_t != on->y_t || s->to_y_t != on->y_t + on->height_t
-					 : s->from_y_t != line || s->to_y_t != line || s->from_x_t != on->x_t || s->to_x_t != on->x_t + on->width_t)
+	if (s->is_across ? s->from_x_t != line || s->to_x_t != line || s->from_y_t != on->y_t ||
+						   s->to_y_t != on->y_t + on->height_t
+					 : s->from_y_t != line || s->to_y_t != line || s->from_x_t != on->x_t ||
+						   s->to_x_t != on->x_t + on->width_t)
 		return "the line is drawn elsewhere";
 	lies[s->table] = 0;
 	lies[s->stays] = lies[s->falls] = 1;
 	return NULL;
 }
 
-static const char *look_at_table(const struct wet_cut_ask *ask, const struct wet_cut_layout *l, const uint8_t *lies)
+static const char *look_at_table(const struct wet_cut_ask *ask, const struct wet_cut_layout *l,
+								 const uint8_t *lies)
 {
 	int counts[WET_CUT_SIZES] = { 0 }, pieces = 0;
 	uint8_t seen[WET_CUT_PARTS + 1] = { 0 };
@@ -244,10 +255,12 @@ static const char *look_at_table(const struct wet_cut_ask *ask, const struct wet
 		if (p->kind != WET_CUT_PIECE)
 			continue;
 		const struct wet_cut_size *s = &ask->sizes[p->size];
-		if ((p->width_t != s->width_t || p->height_t != s->height_t) && (p->width_t != s->height_t || p->height_t != s->width_t))
+		if ((p->width_t != s->width_t || p->height_t != s->height_t) &&
+			(p->width_t != s->height_t || p->height_t != s->width_t))
 			return "a piece has another size";
 		int32_t m = ask->margin_t;
-		if (p->x_t < m || p->y_t < m || p->x_t + p->width_t > ask->sheet_width_t - m || p->y_t + p->height_t > ask->sheet_height_t - m)
+		if (p->x_t < m || p->y_t < m || p->x_t + p->width_t > ask->sheet_width_t - m ||
+			p->y_t + p->height_t > ask->sheet_height_t - m)
 			return "a piece lies in the margin";
 		if (p->number < 1 || p->number > l->piece_count || seen[p->number]++)
 			return "pieces are not numbered through";
@@ -289,7 +302,8 @@ const char *test_cut_by_plan(const struct wet_cut_ask *ask, const struct wet_cut
 		if (counts[k] != plan->counts[k] || (ask->sizes[k].wanted > 0 && counts[k] != ask->sizes[k].wanted))
 			return "not the wanted counts";
 	for (int k = 0; k < plan->stop_count; k++)
-		if (uses[k] != plan->stops[k].uses || uses[k] == 0 || (k > 0 && plan->stops[k].length_t >= plan->stops[k - 1].length_t))
+		if (uses[k] != plan->stops[k].uses || uses[k] == 0 ||
+			(k > 0 && plan->stops[k].length_t >= plan->stops[k - 1].length_t))
 			return "stops are not told as they are used, the largest first";
 	return sheets == plan->sheets && pieces == plan->pieces && cuts == plan->cuts ? NULL : "sums are wrong";
 }

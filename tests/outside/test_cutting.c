@@ -15,7 +15,8 @@ static struct wet_cut_plan plan_of(const struct wet_cut_ask *ask, void *workspac
 {
 	struct wet_cut_plan plan;
 	struct wet_fault fault = { 0 };
-	cr_assert_eq(wet_cut_plan(ask, workspace, wet_cut_workspace_bytes(), &plan, &fault), 0, "%s: %s %s", id, fault.where, fault.want);
+	cr_assert_eq(wet_cut_plan(ask, workspace, wet_cut_workspace_bytes(), &plan, &fault), 0, "%s: %s %s", id,
+				 fault.where, fault.want);
 	const char *wrong = test_cut_by_plan(ask, &plan);
 	cr_assert_null(wrong, "%s: %s", id, wrong);
 	return plan;
@@ -30,9 +31,11 @@ Test(cutting, every_row_gives_its_guillotine_optimum_and_not_the_other)
 	int mixed = 0, worse = 0;
 	json_array_foreach(rows, i, row)
 	{
-		const json_t *in = json_object_get(row, "inputs"), *single = json_object_get(row, "single_orientation_only");
+		const json_t *in = json_object_get(row, "inputs"),
+					 *single = json_object_get(row, "single_orientation_only");
 		const char *id = json_string_value(json_object_get(row, "id"));
-		int best = (int)test_number(row, "expected_guillotine"), other = (int)test_number(row, "expected_nonguillotine_optimum");
+		int best = (int)test_number(row, "expected_guillotine"),
+			other = (int)test_number(row, "expected_nonguillotine_optimum");
 		cr_assert(json_is_string(json_object_get(row, "source")));
 		/* Once in the row's own units, once with a kerf: enlarged by it in both directions it is the same problem. */
 		for (int kerf = 0; kerf < 3; kerf++) {
@@ -41,7 +44,8 @@ Test(cutting, every_row_gives_its_guillotine_optimum_and_not_the_other)
 									   .sheets = 1,
 									   .kerf_t = kerf,
 									   .size_count = 1 };
-			ask.sizes[0] = (struct wet_cut_size){ (int32_t)test_number(in, "l") - kerf, (int32_t)test_number(in, "w") - kerf, 0 };
+			ask.sizes[0] = (struct wet_cut_size){ (int32_t)test_number(in, "l") - kerf,
+												  (int32_t)test_number(in, "w") - kerf, 0 };
 			if (ask.sizes[0].height_t <= 0)
 				continue;
 			struct wet_cut_plan plan = plan_of(&ask, workspace, id);
@@ -84,10 +88,13 @@ Test(cutting, sheets_in_inches_as_they_are_typed)
 		for (int k = 0; k < 2; k++) {
 			snprintf(text[k], sizeof text[k], "%g x %g %s", json_number_value(json_array_get(sizes[k], 0)),
 					 json_number_value(json_array_get(sizes[k], 1)), is_metric ? "mm" : "in");
-			cr_assert_eq(wet_cut_parse_size(text[k], &lengths[2 * k], &lengths[2 * k + 1], &unit, NULL), 0, "%s", text[k]);
+			cr_assert_eq(wet_cut_parse_size(text[k], &lengths[2 * k], &lengths[2 * k + 1], &unit, NULL), 0,
+						 "%s", text[k]);
 		}
 		cr_expect_eq(unit, is_metric ? WET_UNIT_MM : WET_UNIT_IN);
-		struct wet_cut_ask ask = { .sheet_width_t = lengths[0], .sheet_height_t = lengths[1], .sheets = 1, .size_count = 1 };
+		struct wet_cut_ask ask = {
+			.sheet_width_t = lengths[0], .sheet_height_t = lengths[1], .sheets = 1, .size_count = 1
+		};
 		ask.sizes[0] = (struct wet_cut_size){ lengths[2], lengths[3], 0 };
 		int best = (int)test_number(row, "expected_guillotine");
 		cr_expect_eq(plan_of(&ask, workspace, text[0]).pieces, best, "%s from %s", text[1], text[0]);
@@ -120,14 +127,18 @@ Test(cutting, fractions_of_inches_are_exact)
 	}
 	/* Half a micrometre would lose a piece: two of 4 1/16 in are 8 1/8 in. */
 	void *workspace = malloc(wet_cut_workspace_bytes());
-	static const char *const pairs[][3] = { { "4 1/16 x 5 in", "8 1/8 x 5 in", "2" }, { "2 2/3 x 4 in", "8 x 4 in", "3" },
-											{ "1 5/64 x 2 in", "6 15/32 x 2 in", "6" }, { "2.54 x 5.08 cm", "3 x 2 in", "3" },
+	static const char *const pairs[][3] = { { "4 1/16 x 5 in", "8 1/8 x 5 in", "2" },
+											{ "2 2/3 x 4 in", "8 x 4 in", "3" },
+											{ "1 5/64 x 2 in", "6 15/32 x 2 in", "6" },
+											{ "2.54 x 5.08 cm", "3 x 2 in", "3" },
 											{ "4\xC2\xBD x 6 in", "9 x 12 in", "4" } };
 	for (size_t i = 0; i < sizeof pairs / sizeof pairs[0]; i++) {
 		struct wet_cut_ask ask = { .sheets = 1, .size_count = 1 };
 		enum wet_unit unit;
-		cr_assert_eq(wet_cut_parse_size(pairs[i][0], &ask.sizes[0].width_t, &ask.sizes[0].height_t, &unit, NULL), 0);
-		cr_assert_eq(wet_cut_parse_size(pairs[i][1], &ask.sheet_width_t, &ask.sheet_height_t, &unit, NULL), 0);
+		cr_assert_eq(
+			wet_cut_parse_size(pairs[i][0], &ask.sizes[0].width_t, &ask.sizes[0].height_t, &unit, NULL), 0);
+		cr_assert_eq(wet_cut_parse_size(pairs[i][1], &ask.sheet_width_t, &ask.sheet_height_t, &unit, NULL),
+					 0);
 		struct wet_cut_plan plan = plan_of(&ask, workspace, pairs[i][0]);
 		cr_expect_eq(plan.pieces, atoi(pairs[i][2]), "%s from %s", pairs[i][0], pairs[i][1]);
 		cr_expect_eq(plan.cuts, plan.pieces - 1, "%s fits exactly: nothing is cut off", pairs[i][0]);

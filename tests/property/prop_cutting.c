@@ -20,8 +20,8 @@ static int between(int low, int high)
 
 static void broken(const struct wet_cut_ask *a, const char *law, long long got, long long want)
 {
-	printf("broken in case %ld: %s: %lld, not %lld\nsheet %dx%d kerf %d margin %d sheets %d:", this_case, law, got, want, a->sheet_width_t,
-		   a->sheet_height_t, a->kerf_t, a->margin_t, a->sheets);
+	printf("broken in case %ld: %s: %lld, not %lld\nsheet %dx%d kerf %d margin %d sheets %d:", this_case, law,
+		   got, want, a->sheet_width_t, a->sheet_height_t, a->kerf_t, a->margin_t, a->sheets);
 	for (int i = 0; i < a->size_count; i++)
 		printf(" %dx%d*%d", a->sizes[i].width_t, a->sizes[i].height_t, a->sizes[i].wanted);
 	printf("\nagain: prop_cutting --seed %llu --count %ld\n", seed, this_case + 1);
@@ -49,11 +49,13 @@ static struct wet_cut_ask some(int sides_low, int sides_high, int least, int siz
 {
 	struct wet_cut_ask a;
 	do {
-		a = (struct wet_cut_ask){ .sheet_width_t = between(sides_low, sides_high), .sheet_height_t = between(sides_low, sides_high) };
+		a = (struct wet_cut_ask){ .sheet_width_t = between(sides_low, sides_high),
+								  .sheet_height_t = between(sides_low, sides_high) };
 		a.kerf_t = wet_random_below(&rnd, 3) ? 0 : between(1, least > 3 ? least / 3 : 1);
 		a.size_count = sizes;
 		for (int i = 0; i < sizes; i++)
-			a.sizes[i] = (struct wet_cut_size){ between(least, sides_high), between(least, sides_high), wanted ? between(1, wanted) : 0 };
+			a.sizes[i] = (struct wet_cut_size){ between(least, sides_high), between(least, sides_high),
+												wanted ? between(1, wanted) : 0 };
 		for (int i = 0; i < sizes; i++)
 			if (is_repeated(&a, i) || !fits(&a, &a.sizes[i]))
 				a.size_count = 0;

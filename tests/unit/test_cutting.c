@@ -26,9 +26,11 @@ TestSuite(cutting, .init = make_workspace, .fini = free_workspace);
 
 static struct wet_cut_ask creek(void)
 {
-	return (struct wet_cut_ask){
-		.sheet_width_t = 240 * MM, .sheet_height_t = 300 * MM, .sheets = 1, .size_count = 1, .sizes = { { 90 * MM, 120 * MM, 0 } }
-	};
+	return (struct wet_cut_ask){ .sheet_width_t = 240 * MM,
+								 .sheet_height_t = 300 * MM,
+								 .sheets = 1,
+								 .size_count = 1,
+								 .sizes = { { 90 * MM, 120 * MM, 0 } } };
 }
 
 static int plan(const struct wet_cut_ask *ask, struct wet_cut_plan *ret, struct wet_fault *fault)
@@ -68,7 +70,8 @@ Test(cutting, what_cannot_be_asked_is_told_with_its_place)
 	REFUSED(a, WET_ERR_RANGE, "size");
 	a = creek(), a.sizes[0] = (struct wet_cut_size){ 250 * MM, 250 * MM, 0 };
 	REFUSED(a, WET_ERR_RANGE, "size");
-	a = creek(), a.sizes[0] = (struct wet_cut_size){ 240 * MM, 300 * MM, 0 }, a.margin_t = 1 * MM; /* only without the margin */
+	a = creek(), a.sizes[0] = (struct wet_cut_size){ 240 * MM, 300 * MM, 0 },
+	a.margin_t = 1 * MM; /* only without the margin */
 	REFUSED(a, WET_ERR_RANGE, "size");
 	a = creek(), a.kerf_t = -1;
 	REFUSED(a, WET_ERR_RANGE, "kerf");
@@ -88,7 +91,8 @@ Test(cutting, what_cannot_be_asked_is_told_with_its_place)
 	REFUSED(a, WET_ERR_RANGE, "count");
 	a = creek(), a.sizes[0].wanted = WET_CUT_PIECES + 1;
 	REFUSED(a, WET_ERR_RANGE, "count");
-	a = creek(), a.size_count = 2, a.sizes[1] = (struct wet_cut_size){ 60 * MM, 90 * MM, 4 }; /* how many of the first? */
+	a = creek(), a.size_count = 2,
+	a.sizes[1] = (struct wet_cut_size){ 60 * MM, 90 * MM, 4 }; /* how many of the first? */
 	REFUSED(a, WET_ERR_RANGE, "count");
 	a.sizes[0].wanted = WET_CUT_PIECES;
 	REFUSED(a, WET_ERR_TOO_MANY, "count");
@@ -96,7 +100,8 @@ Test(cutting, what_cannot_be_asked_is_told_with_its_place)
 	REFUSED(a, WET_ERR_TOO_MANY, "size");
 	a.size_count = 0;
 	REFUSED(a, WET_ERR_TOO_MANY, "size");
-	a = creek(), a.size_count = 2, a.sizes[0].wanted = 1, a.sizes[1] = (struct wet_cut_size){ 120 * MM, 90 * MM, 4 }; /* the same, turned */
+	a = creek(), a.size_count = 2, a.sizes[0].wanted = 1,
+	a.sizes[1] = (struct wet_cut_size){ 120 * MM, 90 * MM, 4 }; /* the same, turned */
 	REFUSED(a, WET_ERR_EXISTS, "size");
 	a = creek(), a.sizes[0] = (struct wet_cut_size){ 1 * MM, 1 * MM, 0 }; /* confetti */
 	REFUSED(a, WET_ERR_TOO_MANY, "size");
