@@ -219,7 +219,8 @@ static void settle(struct laying *l, int at)
 static void add_step(struct laying *l, int table, int stays, int falls, bool is_across, int stop,
 					 bool is_margin)
 {
-	const struct wet_cut_part *on = &l->parts[table], *p = &l->parts[stays];
+	const struct wet_cut_part *on = &l->parts[table],
+							  *p = &l->parts[is_margin ? falls : stays]; /* measured */
 	struct wet_cut_step *step = &l->steps[l->layout->step_count++];
 	int32_t x_t = p->x_t > on->x_t ? p->x_t : p->x_t + p->width_t,
 			y_t = p->y_t > on->y_t ? p->y_t : p->y_t + p->height_t;
@@ -245,13 +246,13 @@ static int cut_margin(struct laying *l)
 		struct wet_cut_part p = l->parts[on];
 		bool is_across = i < 2, is_far = i % 2;
 		int32_t x = p.x_t, y = p.y_t, w = p.width_t, h = p.height_t;
-		int stays = is_across ? add_part(l, is_far ? x + w - (m - k) : x, y, m, h + k)
+		int falls = is_across ? add_part(l, is_far ? x + w - (m - k) : x, y, m, h + k)
 							  : add_part(l, x, is_far ? y + h - (m - k) : y, w + k, m);
-		int falls = is_across ? add_part(l, is_far ? x : x + m, y, w - m + k, h + k)
+		int stays = is_across ? add_part(l, is_far ? x : x + m, y, w - m + k, h + k)
 							  : add_part(l, x, is_far ? y : y + m, w + k, h - m + k);
 		l->parts[on].kind = WET_CUT_TO_CUT;
 		add_step(l, on, stays, falls, is_across, 0, true);
-		on = falls;
+		on = stays;
 	}
 	return on;
 }

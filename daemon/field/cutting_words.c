@@ -44,7 +44,7 @@ char *wet_cut_say_stop(const struct wet_cut_words *words, int stop, char *buf, u
 	const struct wet_cut_stop *s = &words->plan->stops[stop];
 	return wet_text_format(buf, buf_bytes, "Stop %d: %s, for %d cut%s%s.", stop + 1,
 						   wet_cut_print_length(s->length_t, words->unit, length, sizeof length), s->uses,
-						   s->uses == 1 ? "" : "s", s->is_margin ? " (the margin)" : "");
+						   s->uses == 1 ? "" : "s", s->is_margin ? " (the margin: beyond the blade)" : "");
 }
 
 /* "sheet", "strip 3", "piece 7". */
@@ -94,7 +94,10 @@ char *wet_cut_say_step(const struct wet_cut_words *words, const struct wet_cut_l
 		: along < other ? "the short"
 						: "any");
 	if (s->is_margin) {
-		wet_text_append(buf, buf_bytes, " The margin is waste, keep the sheet.");
+		const struct wet_cut_part *stays = &layout->parts[s->stays];
+		bool is_far = falls->x_t > stays->x_t || falls->y_t > stays->y_t;
+		wet_text_append(buf, buf_bytes, " %shat much hangs over the blade and falls: waste.",
+						is_far ? "The other edge: t" : "T");
 		return buf;
 	}
 	say_part(words, &layout->parts[s->stays], before, "stays", buf, buf_bytes);

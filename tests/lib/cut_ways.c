@@ -210,7 +210,9 @@ static const char *cut_once(const struct wet_cut_ask *ask, const struct wet_cut_
 	if (s->table < 0 || s->table >= l->part_count || s->stays < 1 || s->stays >= l->part_count ||
 		s->falls < 1 || s->falls >= l->part_count)
 		return "parts out of range";
-	const struct wet_cut_part *on = &l->parts[s->table], *a = &l->parts[s->stays], *b = &l->parts[s->falls];
+	/* Measured, and the other: of a margin it is what hangs over that is measured. */
+	const struct wet_cut_part *on = &l->parts[s->table], *a = &l->parts[s->is_margin ? s->falls : s->stays],
+							  *b = &l->parts[s->is_margin ? s->stays : s->falls];
 	if (!lies[s->table])
 		return "what is to be cut doesn't lie there";
 	if (lies[s->stays] || lies[s->falls] || s->stays == s->falls || s->stop < 0 ||
