@@ -192,6 +192,13 @@ static void say_inputs(const json_t *status)
 	char line[600];
 	size_t i;
 	json_t *row;
+	json_array_foreach(json_object_get(status, "switches"), i, row)
+	{
+		const char *run = text_of(row, "run");
+		wet_text_format(line, sizeof line, "Foot switch %s%s%s: %s, %s.", text_of(row, "name"), run[0] ? ", of run " : "", run,
+						text_of(row, "health"), text_of(row, "text"));
+		say(line);
+	}
 	json_array_foreach(faults, i, row)
 	{
 		wet_text_format(line, sizeof line, "Configuration: %s", json_string_value(row));
@@ -205,7 +212,7 @@ static void say_inputs(const json_t *status)
 	}
 }
 
-/* Beside the status, as above: "config". */
+/* Beside the status, as below: "config", "switches". */
 static void add_inputs(struct session *s, json_t *status)
 {
 	json_t *result = NULL;

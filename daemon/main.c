@@ -440,6 +440,8 @@ int main(int argc, char **argv)
 		.voice_folder = o.voice_folder,
 		.voice_rate_wpm = o.voice_rate,
 		.voice_level_milli = (uint32_t)o.voice_level,
+		.switches = config.switches,
+		.switch_count = config.switch_count,
 		.log = log_line,
 		.serve = serve,
 		.snapshot = wet_run_snapshot,

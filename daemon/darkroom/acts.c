@@ -249,6 +249,8 @@ void wet_darkroom_act(struct wet_darkroom *d, struct wet_live *live, struct wet_
 		/* The token's answer is kept before the callback could see it. */
 		int rc = live_append(d, live, event, &a, cb, ctx);
 		if (rc == 0) {
+			if (event->kind == WET_ACT_BEGIN)
+				live->begun_ns = event->boot_ns;
 			keep_token(live, event->token, &a);
 			if (!(event->kind == WET_ACT_EMERGENCY && live->run.outcome != 0))
 				sound_answer(d, live, event->kind, &a);

@@ -70,6 +70,7 @@ struct wet_live {
 	bool has_bookings;      /* armed from a plan: each stage's begin books its bath */
 	uint64_t booked_stages; /* asked for since this daemon came; asking again is safe */
 	uint32_t emergency_seq; /* the last one it was told of */
+	int64_t begun_ns;       /* when it was begun, if this daemon saw it: a foot switch's press so soon is the same one */
 	int64_t armed_wall_ms, last_wall_ms, last_boot_ns;
 	/* cues */
 	struct wet_cue next_cue;

@@ -10,6 +10,8 @@
 #include <stdint.h>
 
 struct wet_ledger;
+struct wet_switch_state;
+struct wet_probe_state;
 
 /* One piece of work for the ledger's worker. `work` runs there, in a transaction with others if it writes; `done` runs on
  * the loop afterwards, once, and frees the job. A write that fails is kept by the worker, in order, and tried
@@ -79,6 +81,8 @@ struct wet_ports {
 	/* A run that is armed will say it: it is made ready. NULL: no run is live any more, and nothing need be kept ready. */
 	void (*say_soon)(void *ctx, const char *text);
 	bool (*voice_is_well)(void *ctx, char *text, unsigned text_bytes); /* text says what is wrong */
+	/* What the configuration names, each with its health, for the status (inputs.h); NULL: none. */
+	const struct wet_switch_state *(*switches)(void *ctx, int *ret_count);
 	/* Keeps the machine awake while a run is live; false: no login manager. */
 	bool (*inhibit)(void *ctx, bool is_wanted);
 };

@@ -40,6 +40,7 @@ struct wet_host {
 	struct wet_speaker *speaker;
 	struct wet_alive *alive;
 	struct voice *voice; /* NULL: none was asked for */
+	struct switches *switches; /* NULL: none */
 	struct client *clients;
 	size_t client_count;
 	uint64_t next_client_id;
@@ -64,6 +65,7 @@ int64_t clients_deadline(const struct wet_host *host);
 void sound_settle(struct wet_host *host);
 void fill_sound_ports(struct wet_host *host, struct wet_ports *ports);
 
+void log_line(const struct wet_host *host, const char *line);
 void fill_ports(struct wet_host *host, struct wet_ports *ports);
 bool set_inhibitor(struct wet_host *host, bool is_wanted);
 void notify_manager(const char *state);

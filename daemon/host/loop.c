@@ -1,5 +1,6 @@
 /* loop.c: one turn: clock, due runs, sound, requests, what the ledger finished, news, sweep, timer. */
 #include "host/clock.h"
+#include "host/foot_switch.h"
 #include "host/inside.h"
 #include "host/listen.h"
 #include "host/voice.h"
@@ -15,7 +16,7 @@
 #include <sys/resource.h>
 #include <unistd.h>
 
-static void log_line(struct wet_host *host, const char *line)
+void log_line(const struct wet_host *host, const char *line)
 {
 	if (host->options.log)
 		host->options.log(line);
@@ -43,12 +44,15 @@ static void turn(struct wet_host *host)
 	wet_worker_reap(host->worker);
 	sound_settle(host);
 	(void)clients_turn(host);
+	switches_turn(host->switches, wet_clock_boot_ns());
 	voice_turn(host->voice, wet_clock_boot_ns());
 	wake_ns = wet_darkroom_wake_ns(host->darkroom);
 	if (voice_wake_ns(host->voice) < wake_ns)
 		wake_ns = voice_wake_ns(host->voice);
 	if (wet_speaker_wake_ns(host->speaker) < wake_ns)
 		wake_ns = wet_speaker_wake_ns(host->speaker);
+	if (switches_wake_ns(host->switches) < wake_ns)
+		wake_ns = switches_wake_ns(host->switches);
 	int64_t clients_ns = clients_deadline(host);
 	if (clients_ns < wake_ns)
 		wake_ns = clients_ns;
@@ -228,6 +232,8 @@ int wet_host_open(struct wet_host **ret_host, const struct wet_host_options *opt
 		host->voice = voice_open(host);
 	if (rc == 0)
 		rc = bring_back(host, reterr);
+	if (rc == 0)
+		host->switches = switches_open(host);
 	if (rc == 0 && wet_worker_start(&host->worker, host->ledger, wake_loop, host) != 0)
 		rc = wet_fault_set(reterr, WET_ERR_INTERNAL, "worker", NULL, "one more thread");
 	if (rc == 0 && (uv_pipe_open(&host->server, host->listen_fd) != 0 ||
@@ -280,6 +286,7 @@ void wet_host_close(struct wet_host *host)
 		(void)wet_fault_set(&ends, WET_ERR_REFUSED, "device", NULL, "a daemon that goes on: this one ends just now");
 		wet_darkroom_sound_switched(host->darkroom, &ends);
 	}
+	switches_stop(host->switches);
 	voice_stop(host->voice);
 	wet_speaker_close(host->speaker);
 	if (host->opened > 0) {
@@ -292,6 +299,7 @@ void wet_host_close(struct wet_host *host)
 		uv_run(&host->loop, UV_RUN_DEFAULT);
 		(void)uv_loop_close(&host->loop);
 	}
+	switches_free(host->switches);
 	voice_free(host->voice);
 	wet_darkroom_free(host->darkroom);
 	wet_ledger_close(host->ledger);

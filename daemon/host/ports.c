@@ -1,5 +1,6 @@
 /* ports.c: the darkroom's ports, filled with the real things. */
 #include "host/clock.h"
+#include "host/foot_switch.h"
 #include "host/inside.h"
 #include "host/voice.h"
 #include "speaker/speaker.h"
@@ -90,6 +91,7 @@ void fill_ports(struct wet_host *host, struct wet_ports *ports)
 		.cue_cancel = port_cue_cancel,
 		.sound_want = port_sound_want,
 		.inhibit = port_inhibit,
+		.switches = switches_state,
 	};
 	fill_sound_ports(host, ports);
 	if (host->voice) {

@@ -1,6 +1,7 @@
 /* inputs.c: the configuration, and what it names. Beside the status, whose reply the runs may fill. */
 #include "methods/inside.h"
 
+#include "darkroom/inputs.h"
 #include "shelf/config.h"
 
 /* {"path": "", "faults": ["config.json#/sound/level: ..."], "fault_count": 1}; null: no file and nothing wrong. */
@@ -18,7 +19,20 @@ static json_t *config_json(const struct wet_config *config)
 	return json_pack("{s:s, s:o, s:i}", "path", config->path, "faults", faults, "fault_count", config->fault_count);
 }
 
+static json_t *switches_json(const struct wet_ports *ports)
+{
+	int count = 0;
+	const struct wet_switch_state *s = ports->switches ? ports->switches(ports->ctx, &count) : NULL;
+	json_t *list = json_array();
+	for (int i = 0; i < count; i++, s++)
+		(void)json_array_append_new(list, json_pack("{s:s, s:s, s:s, s:s, s:s, s:I}", "name", s->name, "device", s->device,
+													"run", s->run, "health", s->is_well ? "well" : "not well", "text",
+													s->text, "presses", (json_int_t)s->press_count));
+	return list;
+}
+
 void serve_inputs(struct wet_call *c)
 {
-	call_result(c, json_pack("{s:o}", "config", config_json(c->methods->config)));
+	const struct wet_ports *ports = wet_darkroom_ports(c->methods->darkroom);
+	call_result(c, json_pack("{s:o, s:o}", "config", config_json(c->methods->config), "switches", switches_json(ports)));
 }
