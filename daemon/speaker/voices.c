@@ -153,29 +153,21 @@ static enum turn take_turn(struct wet_voice *v, const struct wet_clock_map *map,
 	return SOUNDS;
 }
 
-static void mix_voice(const struct wet_voice *v, size_t from, size_t to, int16_t *out)
+static void add_voice(const struct wet_voice *v, size_t from, size_t to, int32_t *sum)
 {
 	int16_t part[WET_VOICE_COPY];
 
-	if (!v->is_stopped) {
-		wet_mix(out, v->pcm->sample + from, to - from);
-		return;
-	}
-	while (from < to) {
-		size_t n = to - from < WET_VOICE_COPY ? to - from : WET_VOICE_COPY;
-
-		wet_voice_copy(v, from, from + n, part);
-		wet_mix(out, part, n);
-		from += n;
-		out += n;
-	}
+	wet_voice_copy(v, from, to, part);
+	for (size_t i = 0; i < to - from; i++) sum[i] += part[i];
 }
 
 bool wet_voices_mix(struct wet_voices *voices, const struct wet_clock_map *map, uint32_t stream, int64_t now_ns,
                     int64_t first, int16_t *out, size_t frames)
 {
+	int32_t sum[WET_VOICE_COPY] = { 0 };
 	bool is_sounding = false;
 
+	assert(frames <= WET_VOICE_COPY);
 	for (size_t i = voices->count; i-- > 0;) {
 		struct wet_voice *v = &voices->voice[i];
 		enum turn turn = take_turn(v, map, stream, now_ns, first, frames);
@@ -196,10 +188,11 @@ bool wet_voices_mix(struct wet_voices *voices, const struct wet_clock_map *map, 
 		from = v->start_frame > first ? v->start_frame : first;
 		to = end < first + (int64_t)frames ? end : first + (int64_t)frames;
 		if (from < to) {
-			mix_voice(v, (size_t)(from - v->start_frame), (size_t)(to - v->start_frame), out + (from - first));
+			add_voice(v, (size_t)(from - v->start_frame), (size_t)(to - v->start_frame), sum + (from - first));
 			is_sounding = true;
 		}
 		if (end <= first + (int64_t)frames) wet_voices_remove(voices, i);
 	}
+	wet_limit_apply(&voices->limit, sum, frames, out);
 	return is_sounding;
 }

@@ -5,6 +5,7 @@
 #define WET_SPEAKER_VOICES_H
 
 #include "speaker/tone_cache.h"
+#include "wetside/sound.h"
 
 #include <stdbool.h>
 
@@ -33,6 +34,7 @@ struct wet_voices {
 	struct wet_voice voice[WET_VOICES];
 	size_t count;
 	uint64_t dropped;
+	struct wet_limit limit;
 };
 
 /* WET_ERR_TOO_MANY, with pcm still the caller's. */
@@ -56,7 +58,7 @@ void wet_voices_keep_due(struct wet_voices *voices, int64_t now_ns);
  * planned one; INT64_MAX if nothing is queued. */
 int64_t wet_voices_needed_ns(const struct wet_voices *voices);
 
-/* Commits the frames first..first+frames of a stream: mixes into out (silent before) whatever sounds in them. A
+/* Commits the frames first..first+frames of a stream, at most WET_VOICE_COPY: out is whatever sounds in them, mixed. A
  * planned tone begins at the frame that the map gives for its time; one that begins before `first`, at `first` if it
  * is under WET_VOICE_LATE_NS late, else it is dropped. One that began in another stream goes on where the clock is.
  * Returns true if anything sounds. */

@@ -24,6 +24,14 @@ size_t wet_tone_samples(enum wet_tone tone, int pips, uint32_t rate_milli);
  * scale, so two sounds at once do not clip; 0 is silence. */
 void wet_tone_render(enum wet_tone tone, int pips, uint32_t rate_milli, uint32_t level_milli, int16_t *out);
 
+/* Many sounds at once: what is over full scale is made softer, all of it, and comes back slowly. It changes along straight
+ * lines within the samples of a call (5 ms), so nothing clicks, and an onset stays at its sample. Zero it to begin. */
+#define WET_LIMIT_BACK_MS 300 /* from silence to full */
+struct wet_limit {
+	double softer; /* 0: as it is; 1: silent */
+};
+void wet_limit_apply(struct wet_limit *limit, const int32_t *sum, size_t samples, int16_t *out);
+
 /* Adds src to dst with saturation. */
 void wet_mix(int16_t *dst, const int16_t *src, size_t samples);
 

@@ -372,3 +372,41 @@ Test(sound, mix_adds_and_saturates)
 	cr_expect_eq(dst[3], INT16_MIN);
 	cr_expect_eq(dst[4], 7);
 }
+
+/* Ten sounds at once, begun a little apart: no sample at full scale for more than an instant, nothing clicks, and where less
+ * sounds it is untouched. */
+Test(sound, ten_at_once_do_not_clip)
+{
+	static int32_t sum[2 * WET_SAMPLE_RATE];
+	static int16_t out[2 * WET_SAMPLE_RATE], alone[WET_SAMPLE_RATE];
+	struct wet_limit limit = { 0 };
+	size_t tone = wet_tone_samples(WET_TONE_CHANGE, 1, 1000), clipped = 0;
+	int steepest_in = 0, steepest_out = 0;
+
+	wet_tone_render(WET_TONE_CHANGE, 1, 1000, 1000, alone);
+	for (size_t k = 0; k < 10; k++)
+		for (size_t i = 0; i < tone; i++) sum[4800 + k * 2 + i] += alone[i];
+	for (size_t at = 0; at < 2 * WET_SAMPLE_RATE; at += 240) wet_limit_apply(&limit, sum + at, 240, out + at);
+	for (size_t i = 1; i < 2 * WET_SAMPLE_RATE; i++) {
+		clipped += abs(out[i]) >= INT16_MAX && abs(out[i - 1]) >= INT16_MAX;
+		if (abs(sum[i] - sum[i - 1]) > steepest_in) steepest_in = abs(sum[i] - sum[i - 1]);
+		if (abs(out[i] - out[i - 1]) > steepest_out) steepest_out = abs(out[i] - out[i - 1]);
+	}
+	cr_expect_lt(clipped, tone / 1000, "%zu samples at full scale in a row", clipped);
+	cr_expect_gt(peak_of(out, 0, 2 * WET_SAMPLE_RATE), INT16_MAX * 9 / 10);
+	cr_expect_leq(steepest_out, steepest_in, "%d, of %d", steepest_out, steepest_in);
+	cr_expect_eq(out[4799], 0);
+	cr_expect_neq(out[4800], 0);
+	cr_expect_lt(limit.softer, 1e-9, "it has not come back");
+}
+
+Test(sound, one_and_two_at_once_are_left_as_they_are)
+{
+	int32_t sum[480];
+	int16_t out[480];
+	struct wet_limit limit = { 0 };
+
+	for (int i = 0; i < 480; i++) sum[i] = (i % 2 ? 1 : -1) * (INT16_MAX - i);
+	wet_limit_apply(&limit, sum, 480, out);
+	for (int i = 0; i < 480; i++) cr_expect_eq(out[i], sum[i]);
+}
