@@ -47,7 +47,8 @@ const struct verb verbs[] = {
 	{ "cut",
 	  "cut --sheet 24x30cm [--sheets N] --size 9x12cm [--pieces N] [--size 6x9cm --pieces N ...] [--inside [--under 1mm]]\n"
 	  "  [--kerf 0.5mm] [--margin 5mm] [--base rc|fibre] [--first N];\n  cut ... --guide [--safelight COLOUR] [--box NAME] [--rehearse] "
-	  "[--run NAME] [--room NAME] [--person NAME] [--group] [--watch]\n"
+	  "[--run NAME] [--room NAME] [--person NAME] [--group] [--watch];\n"
+	  "  cut --list   (pieces that were cut)\n"
 	  "  (--inside: the sizes are of the cameras' insides, the pieces a little smaller; --first: the number of the first piece)",
 	  "pieces out of sheets of paper: a drawing, stops and cuts; a run that leads through it in the dark",
 	  "wetside cut --sheet 24x30cm --size 9x12cm", verb_cut },

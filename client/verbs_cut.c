@@ -151,6 +151,38 @@ static int guide(struct session *s, json_t *params, bool watches)
 	return rc;
 }
 
+/* Pieces that were cut, page by page. */
+static int list_pieces(struct session *s)
+{
+	json_int_t after = 0;
+	int rc = DONE, count = 0;
+	for (bool is_more = true; is_more && rc == DONE;) {
+		json_t *result = NULL, *row;
+		size_t i;
+		char line[256], when[32];
+		rc = ask(s, "piece.list", json_pack("{s:I}", "after", after), &result);
+		if (rc == DONE && s->is_json)
+			say_json(result);
+		json_array_foreach(json_object_get(result, "pieces"), i, row)
+		{
+			say_when(json_integer_value(json_object_get(row, "wall_ms")), when, sizeof when);
+			wet_text_format(line, sizeof line, "%6s  %s  %s, cut %s by run %lld%s%s", text_of(row, "name"),
+							text_of(row, "size"), text_of(row, "mark"), when,
+							(long long)json_integer_value(json_object_get(row, "run")),
+							text_of(row, "box")[0] ? ", from " : "", text_of(row, "box"));
+			if (!s->is_json)
+				say(line);
+			count++;
+		}
+		is_more = json_is_integer(json_object_get(result, "next"));
+		after = json_integer_value(json_object_get(result, "next"));
+		json_decref(result);
+	}
+	if (rc == DONE && count == 0 && !s->is_json)
+		say("No piece was cut yet. wetside cut --help shows how.");
+	return rc;
+}
+
 /* What belongs to a run only is a mistake of usage without one. */
 static int check_options(struct session *s, const json_t *params)
 {
@@ -180,6 +212,8 @@ int verb_cut(struct session *s, int argc, char **argv)
 		{ "person", "person", TEXT }, { "group", "group", FLAG },
 		{ "watch", "watch", FLAG },   { NULL, NULL, TEXT }
 	};
+	if (argc == 2 && strcmp(argv[1], "--list") == 0)
+		return list_pieces(s);
 	json_t *params = json_object(), *result = NULL, *asked;
 	int rc = read_args(s, argc, argv, rows, NULL, params);
 	if (rc == DONE)

@@ -117,6 +117,15 @@ int mix_find_name(struct wet_ledger *ledger, struct wet_mixing *mix, int *number
 /* On the ledger's thread: puts it on the shelf, once a run. */
 int mix_book(struct wet_ledger *ledger, int64_t run_id, const struct wet_product *makes, int64_t wall_ms, uint32_t uid,
 			 struct wet_fault *reterr);
+/* A cutting run that has ended. */
+struct wet_cut_ended {
+	int64_t run_id, wall_ms;
+	uint32_t uid;
+	char recipe_hash[65];
+	char person[WET_NAME_BYTES];
+};
+/* On the ledger's thread: its pieces are entries from now on, once a run. */
+int cut_book(struct wet_ledger *ledger, const struct wet_cut_ended *ended, struct wet_fault *reterr);
 /* May nothing be mixed in this room, because paper lies open in it? The text says whose. */
 bool mix_is_barred(struct wet_darkroom *d, const char *room, char *text, unsigned text_bytes);
 /* May this run not make its room dark, because something is being mixed there? */

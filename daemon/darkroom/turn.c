@@ -2,6 +2,7 @@
 #include "darkroom/inside.h"
 
 #include "base/text.h"
+#include "shelf/cutting.h"
 #include "wetside/quantity.h"
 
 #include <stdlib.h>
@@ -193,7 +194,8 @@ struct finishing {
 	char outcome[WET_NAME_BYTES];
 	int64_t ended_wall_ms;
 	int stage_count;
-	bool is_vessel, is_mix;
+	bool is_vessel, is_mix, is_cut;
+	struct wet_cut_ended cut;
 	uint32_t uid;
 	struct wet_product makes;
 	struct wet_vessel vessel;
@@ -209,6 +211,8 @@ static int finish_work(struct wet_job *job, struct wet_ledger *ledger, struct we
 		rc = wet_ledger_put_vessel(ledger, &f->vessel, f->ended_wall_ms, reterr);
 	if (rc == 0 && f->is_mix)
 		rc = mix_book(ledger, f->run_id, &f->makes, f->ended_wall_ms, f->uid, reterr);
+	if (rc == 0 && f->is_cut)
+		rc = cut_book(ledger, &f->cut, reterr);
 	return rc;
 }
 
@@ -274,6 +278,11 @@ static void finish(struct wet_darkroom *d, struct wet_live *live, int64_t now_ns
 		}
 		if (!live->run.setup.is_rehearsal && live->run.outcome == 1 && wet_recipe_is_mix(live->run.setup.recipe))
 			put_on_shelf(d, live, f);
+		f->is_cut = !live->run.setup.is_rehearsal && live->run.outcome == 1 &&
+					strcmp(live->run.setup.recipe->name, WET_CUT_NAME) == 0;
+		f->cut = (struct wet_cut_ended){ .run_id = live->id, .wall_ms = f->ended_wall_ms, .uid = live->owner_uid };
+		wet_text_copy(f->cut.recipe_hash, sizeof f->cut.recipe_hash, live->frozen->hash);
+		wet_text_copy(f->cut.person, sizeof f->cut.person, live->person);
 		d->ports.store(d->ports.ctx, &f->job);
 	}
 	if (!live->run.setup.is_rehearsal && live->run.outcome == 1)

@@ -3,6 +3,7 @@
 
 #include "base/text.h"
 #include "darkroom/cutting.h"
+#include "darkroom/entries.h"
 #include "methods/cut.h"
 #include "shelf/cutting.h"
 
@@ -110,7 +111,7 @@ static bool want_base(struct wet_call *c, struct cut_request *r)
 bool want_cut(struct wet_call *c, struct cut_request *r)
 {
 	char sheet[64] = "";
-	int64_t sheets = -1, first = 1, shown = 1, columns = 48;
+	int64_t sheets = -1, first = 0, shown = 1, columns = 48;
 	struct wet_fault fault = { 0 };
 	if (!want_text(c, "sheet", true, sheet, sizeof sheet))
 		return false;
@@ -118,7 +119,8 @@ bool want_cut(struct wet_call *c, struct cut_request *r)
 		return call_fault_at(c, "sheet", &fault);
 	if (!want_pieces(c, &r->ask) || !want_inside(c, r) || !want_base(c, r) ||
 		!want_length(c, "kerf", &r->ask.kerf_t) || !want_length(c, "margin", &r->ask.margin_t) ||
-		!want_int(c, "sheets", 1, WET_CUT_SHEETS, &sheets) || !want_int(c, "first", 1, 1000000, &first) ||
+		!want_int(c, "sheets", 1, WET_CUT_SHEETS, &sheets) ||
+		!want_int(c, "first", 1, WET_CUT_NUMBER_MOST - WET_CUT_PIECES, &first) ||
 		!want_int(c, "layout", 1, WET_CUT_LAYOUTS, &shown) || !want_int(c, "columns", 24, 120, &columns))
 		return false;
 	r->ask.sheets = sheets > 0 ? (int)sheets : r->ask.sizes[0].wanted == 0 ? 1 : 0;
@@ -130,12 +132,13 @@ bool want_cut(struct wet_call *c, struct cut_request *r)
 
 /* -- the plan ---------------------------------------------------------------------------------- */
 
-static void planned(void *ctx, const struct wet_cut_ask *ask, const struct wet_cut_plan *plan,
+static void planned(void *ctx, const struct wet_cut_plan *plan, int next_number,
 					const struct wet_fault *fault)
 {
 	struct cut_request *r = ctx;
 	struct pending *p = r->pending;
-	(void)ask;
+	if (r->words.first_number == 0)
+		r->words.first_number = next_number;
 	r->words.ask = &r->ask;
 	r->words.plan = plan;
 	if (plan)
@@ -207,14 +210,37 @@ static void cut_armed(void *ctx, const struct wet_armed *armed, const struct wet
 	wet_darkroom_act(r->pending->methods->darkroom, armed->live, &event, cut_begun, r);
 }
 
-static void planned_run(void *ctx, const struct wet_cut_ask *ask, const struct wet_cut_plan *plan,
+/* The numbers that will stand on their backs. */
+static void cut_list_made(struct cut_request *r)
+{
+	const struct wet_cut_plan *p = r->words.plan;
+	r->cutting.is_resin_coated = r->words.is_resin_coated;
+	for (int i = 0; i < p->layout_count; i++) {
+		const struct wet_cut_layout *l = &p->layouts[i];
+		/* In the order of their numbers, sheet after sheet; a guide is no longer than its steps, so all have room. */
+		for (int k = 0; k < l->times && r->cutting.made_count + l->piece_count <= WET_CUT_MADE; k++) {
+			int first = r->words.first_number + r->cutting.made_count;
+			for (int m = 0; m < l->part_count; m++) {
+				const struct wet_cut_part *part = &l->parts[m];
+				if (part->kind == WET_CUT_PIECE)
+					r->cutting.made[r->cutting.made_count + part->number - 1] =
+						(struct wet_cut_made){ first + part->number - 1, cut_um(part->width_t),
+											   cut_um(part->height_t) };
+			}
+			r->cutting.made_count += l->piece_count;
+		}
+	}
+}
+
+static void planned_run(void *ctx, const struct wet_cut_plan *plan, int next_number,
 						const struct wet_fault *why)
 {
 	struct cut_request *r = ctx;
 	struct pending *p = r->pending;
 	struct wet_fault fault = *why;
 	char size[80];
-	(void)ask;
+	if (r->words.first_number == 0)
+		r->words.first_number = next_number;
 	r->words.ask = &r->ask;
 	r->words.plan = plan;
 	if (plan)
@@ -230,6 +256,7 @@ static void planned_run(void *ctx, const struct wet_cut_ask *ask, const struct w
 		r->cutting.title, sizeof r->cutting.title, "Cut: %d piece%s from %d sheet%s of %s", plan->pieces,
 		plan->pieces == 1 ? "" : "s", plan->sheets, plan->sheets == 1 ? "" : "s",
 		wet_cut_print_size(r->ask.sheet_width_t, r->ask.sheet_height_t, r->words.unit, size, sizeof size));
+	cut_list_made(r);
 	r->arming.cut = &r->cutting;
 	wet_darkroom_arm(p->methods->darkroom, &r->arming, cut_armed, r);
 }
@@ -258,4 +285,57 @@ void serve_cut(struct wet_call *c)
 	}
 	r->arming.is_mine = r->arming.is_rehearsal; /* with scrap paper: it waits for the hands */
 	wet_darkroom_cut(c->methods->darkroom, &r->ask, planned_run, r);
+}
+
+/* -- pieces that were cut ---------------------------------------------------------------------------- */
+
+/* As people read it: in millimetres. Whole ticks of a micrometre lose nothing of what was stored. */
+static char *print_piece(const json_t *piece, char *buf, unsigned buf_bytes)
+{
+	json_int_t um[2] = { json_integer_value(json_object_get(piece, "width_um")),
+						 json_integer_value(json_object_get(piece, "height_um")) };
+	for (int i = 0; i < 2; i++)
+		if (um[i] < 0 || um[i] > WET_CUT_LONGEST_T / WET_CUT_TICKS_PER_UM)
+			return wet_text_copy(buf, buf_bytes, "size not known");
+	return wet_cut_print_size((int32_t)um[0] * WET_CUT_TICKS_PER_UM, (int32_t)um[1] * WET_CUT_TICKS_PER_UM,
+							  WET_UNIT_MM, buf, buf_bytes);
+}
+
+static void listed(void *ctx, const struct wet_entries *entries, const struct wet_fault *fault)
+{
+	struct pending *p = ctx;
+	if (fault->err != WET_OK || !entries) {
+		reply_fault(p, fault);
+		return;
+	}
+	json_t *list = json_array();
+	for (int i = 0; i < entries->count; i++) {
+		const struct wet_entry *e = &entries->list[i];
+		json_t *piece = json_loads(e->body, JSON_REJECT_DUPLICATES, NULL);
+		if (!json_is_object(piece)) {
+			json_decref(piece);
+			piece = json_object();
+		}
+		char size[80];
+		(void)json_object_set_new(piece, "size", json_string(print_piece(piece, size, sizeof size)));
+		(void)json_object_set_new(piece, "name", json_string(e->name));
+		(void)json_object_set_new(piece, "person", json_string(e->person));
+		(void)json_object_set_new(piece, "wall_ms", json_integer((json_int_t)e->wall_ms));
+		(void)json_array_append_new(list, piece);
+	}
+	reply_result(p,
+				 json_pack("{s:o, s:o}", "pieces", list, "next",
+						   entries->has_more ? json_integer((json_int_t)entries->list[entries->count - 1].id)
+											 : json_null()));
+}
+
+void serve_piece_list(struct wet_call *c)
+{
+	int64_t after = 0;
+	if (!want_int(c, "after", 0, INT64_MAX, &after))
+		return;
+	struct wet_entry_query query = { .kind = WET_PIECE_KIND, .after_id = after, .limit = WET_PAGE };
+	struct pending *p = hold_reply(c);
+	if (p)
+		wet_darkroom_get_entries(c->methods->darkroom, &query, listed, p);
 }

@@ -21,6 +21,7 @@ struct cut_request {
 	struct wet_arming arming;
 };
 
+int64_t cut_um(int32_t length_t); /* micrometres, rounded */
 bool want_cut(struct wet_call *call, struct cut_request *ret_request);
 /* The plan as data and in words; NULL: no memory. */
 json_t *cut_plan_json(const struct cut_request *request);

@@ -8,9 +8,9 @@
 
 #define PARTS_TOLD 420 /* rectangles in one reply: it must stay under WET_REPLY_BYTES */
 
-static json_int_t um(int32_t length_t)
+int64_t cut_um(int32_t length_t)
 {
-	return ((json_int_t)length_t + WET_CUT_TICKS_PER_UM / 2) / WET_CUT_TICKS_PER_UM;
+	return ((int64_t)length_t + WET_CUT_TICKS_PER_UM / 2) / WET_CUT_TICKS_PER_UM;
 }
 
 static const char *const kind_words[] = {
@@ -139,8 +139,9 @@ static json_t *before_dark(const struct cut_request *r)
 static json_t *part_json(const struct cut_request *r, const struct wet_cut_part *p, int before)
 {
 	char mark[64];
-	json_t *part = json_pack("{s:s, s:[I, I, I, I]}", "is", kind_words[p->kind], "um", um(p->x_t), um(p->y_t),
-							 um(p->width_t), um(p->height_t));
+	json_t *part = json_pack("{s:s, s:[I, I, I, I]}", "is", kind_words[p->kind], "um",
+							 (json_int_t)cut_um(p->x_t), (json_int_t)cut_um(p->y_t),
+							 (json_int_t)cut_um(p->width_t), (json_int_t)cut_um(p->height_t));
 	if (part && p->kind == WET_CUT_PIECE) {
 		(void)json_object_set_new(part, "number", json_integer(before + p->number));
 		(void)json_object_set_new(
@@ -165,10 +166,11 @@ static json_t *layout_json(const struct cut_request *r, const struct wet_cut_lay
 	for (int i = 0; i < l->step_count; i++) {
 		const struct wet_cut_step *s = &l->steps[i];
 		wet_cut_say_step(&r->words, l, i, before, line, sizeof line);
-		(void)json_array_append_new(steps, json_pack("{s:s, s:i, s:i, s:i, s:i, s:[I, I, I, I]}", "text",
-													 line, "table", s->table, "stop", s->stop, "stays",
-													 s->stays, "falls", s->falls, "line_um", um(s->from_x_t),
-													 um(s->from_y_t), um(s->to_x_t), um(s->to_y_t)));
+		(void)json_array_append_new(
+			steps, json_pack("{s:s, s:i, s:i, s:i, s:i, s:[I, I, I, I]}", "text", line, "table", s->table,
+							 "stop", s->stop, "stays", s->stays, "falls", s->falls, "line_um",
+							 (json_int_t)cut_um(s->from_x_t), (json_int_t)cut_um(s->from_y_t),
+							 (json_int_t)cut_um(s->to_x_t), (json_int_t)cut_um(s->to_y_t)));
 	}
 	(void)json_object_set_new(layout, "parts", parts);
 	(void)json_object_set_new(layout, "steps", steps);
@@ -187,9 +189,9 @@ static json_t *stops_json(const struct cut_request *r)
 	char line[96];
 	for (int i = 0; i < p->stop_count; i++) {
 		wet_cut_say_stop(&r->words, i, line, sizeof line);
-		(void)json_array_append_new(stops, json_pack("{s:I, s:i, s:b, s:s}", "length_um",
-													 um(p->stops[i].length_t), "cuts", p->stops[i].uses,
-													 "is_margin", p->stops[i].is_margin, "text", line));
+		(void)json_array_append_new(
+			stops, json_pack("{s:I, s:i, s:b, s:s}", "length_um", (json_int_t)cut_um(p->stops[i].length_t),
+							 "cuts", p->stops[i].uses, "is_margin", p->stops[i].is_margin, "text", line));
 	}
 	return stops;
 }

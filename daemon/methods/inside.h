@@ -113,6 +113,7 @@ void arm_and_begin(struct wet_call *call, const struct wet_arming *arming, const
 /* cut.c */
 void serve_cut_compute(struct wet_call *call);
 void serve_cut(struct wet_call *call);
+void serve_piece_list(struct wet_call *call);
 
 /* plan.c */
 void serve_plan(struct wet_call *call);

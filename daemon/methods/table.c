@@ -112,6 +112,8 @@ static const struct wet_method table[] = {
 	  "reading,bright,shaded,meter_index,k,c,aperture,pinhole,distance,best,wavelength,paper_index,direct_positive,negative,"
 	  "place,holds,more,less,filters,magnification,bellows,focal,reciprocity,bracket,count,flash,flash_test",
 	  "From readings to the seconds that are counted." },
+	{ "piece.list", serve_piece_list, "after",
+	  "Pieces that were cut, by their numbers; next: the place behind the last of the page, or null." },
 	{ "plan.compute", serve_plan, "recipe,vessel,washer,pieces,keep,trial,mix_lots,hot,cold,stock,room,stale_air",
 	  "What to mix for how many loads, from the shelf as it stands." },
 	{ "plan.list", serve_plan_list, "", "The plans that were kept." },

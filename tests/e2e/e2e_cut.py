@@ -93,8 +93,8 @@ assert "Example: wetside cut" in client("cut", "--help")
 assert json.loads(client("cut", "--sheet", "24x30cm", "--size", "9x12cm", "--json"))["pieces"] == 6
 
 # -- in the dark, one press a cut -------------------------------------------------------------------------------------------
-told = client("cut", "--sheet", "18x24cm", "--size", "9x12cm", "--guide", "--run", "creek", "--box", "box one")
-assert "4 pieces of 9 x 12 cm" in told and "Armed as creek." in told and "wetside begin --run creek --heard N" in told, told
+told = client("cut", "--sheet", "18x12cm", "--size", "9x12cm", "--guide", "--run", "creek", "--box", "box one")
+assert "2 pieces of 9 x 12 cm" in told and "Armed as creek." in told and "wetside begin --run creek --heard N" in told, told
 assert c.call("status.get")["runs"][0]["light"] == "white"
 assert refused(1016, "run.begin", run="creek", heard=9)  # the sound check is open
 c.call("run.begin", run="creek", unheard=True)
@@ -110,23 +110,31 @@ while now()[2] == "":
     doing, is_dark, _ = now()
     seen.append((doing, is_dark))
     assert len(seen) < 20, seen
-    if "Strip 1, stop" in doing:
+    if "The sheet, stop" in doing:
         d.kill()
         c = d.start()
         assert now()[0] == doing  # as it was
     c.press("run.go", run="creek")
 says = [s for s, _ in seen]
 assert "guarded trimmer only" in says[0] and "Emulsion side up" in says[1] and "paper box shut" in says[1], says
-assert [s for s in says if ", stop " in s] == [step["text"] for step in c.call("cut.compute", sheet="18x24cm", pieces=NINE)["layouts"][0]["steps"]]
+assert [s for s in says if ", stop " in s] == [step["text"] for step in c.call("cut.compute", sheet="18x12cm", pieces=NINE, first=1)["layouts"][0]["steps"]]
 assert "Paper box shut, piece box shut." in says[-2] and "Lights may come on" in says[-1], says
 assert [dark for _, dark in seen] == [True] * (len(seen) - 1) + [False], seen
 assert "finished" in client("record")
+# The pieces are in the ledger, once, with what stands on their backs; the next are numbered behind them.
+listed = c.call("piece.list")
+assert [(p["name"], p["number"], p["mark"], p["size"], p["box"], p["state"]) for p in listed["pieces"]] == [
+    (str(i), i, f"{i} on its back", "90 x 120 mm", "box one", "cut") for i in range(1, 3)], listed
+assert listed["next"] is None and "2  90 x 120 mm  2 on its back, cut 20" in client("cut", "--list") and "from box one" in client("cut", "--list")
+assert c.call("cut.compute", sheet="18x24cm", pieces=NINE)["layouts"][0]["first_number"] == 3
+assert c.call("cut.compute", sheet="18x24cm", pieces=NINE, first=1)["layouts"][0]["first_number"] == 1
 # With scrap paper in the light: nothing is dark, nothing is asked.
 rehearsal = client("cut", "--sheet", "18x24cm", "--size", "9x12cm", "--guide", "--rehearse", "--run", "scrap")
 assert "Rehearsing as scrap" in rehearsal and "heard" not in rehearsal.split("Rehearsing")[1], rehearsal
 run = next(r for r in c.call("status.get")["runs"] if r["name"] == "scrap")
 assert not run["is_dark"] and "Guard on" in run["doing"], run
 c.call("run.abandon", run="scrap", held=True)
+assert len(c.call("piece.list")["pieces"]) == 2  # scrap is no piece
 d.stop()
 d.clean()
 print(f"cut in {len(seen)} steps")
