@@ -44,6 +44,11 @@ const struct verb verbs[] = {
 	  "  bottle use NAME V [--note N];  bottle change|discard|history NAME",
 	  "concentrates and stocks: what is left of each", "wetside bottle add fixer-stock --what fixer-rapid --volume 1L",
 	  verb_stock },
+	{ "camera",
+	  "camera [list [--gone]];  camera add NAME --pinhole 0.3mm --distance 72mm | --aperture f/240 [--kind pinhole|lens]\n"
+	  "  [--distance D] [--format 9x12cm] [--place P] [--note N];  camera change|discard|history NAME",
+	  "cameras: their pinhole or lens, and what they take",
+	  "wetside camera add tin-one --pinhole 0.3mm --distance 72mm --format 9x12cm", verb_stock },
 	{ "cut",
 	  "cut --sheet 24x30cm [--sheets N] --size 9x12cm [--pieces N] [--size 6x9cm --pieces N ...] [--inside [--under 1mm]]\n"
 	  "  [--kerf 0.5mm] [--margin 5mm] [--base rc|fibre] [--first N];\n  cut ... --guide [--safelight COLOUR] [--box NAME] [--rehearse] "
@@ -73,7 +78,8 @@ const struct verb verbs[] = {
 	  verb_act },
 	{ "meter",
 	  "meter --reading R | --bright R --shaded R   (R: \"1/60 at f/8 index 100\", \"EV 14.3\", \"400 cd/m2\", \"8000 lux\")\n"
-	  "  --aperture f/240 | --pinhole 0.3mm --distance 72mm | --best rayleigh|airy|petzval --distance 72mm [--wavelength 450]\n"
+	  "  --camera NAME | --aperture f/240 | --pinhole 0.3mm --distance 72mm\n"
+	  "  | --best rayleigh|airy|petzval --distance 72mm [--wavelength 450]\n"
 	  "  --paper-index 3 [--direct-positive | --negative] [--place \"middle|bright|shaded|1 stop from bright\"]\n"
 	  "  [--holds \"1.5 stops\"] [--more STOPS | --less STOPS] [--filter 4x|\"2 stops\"|\"density 0.6\" ...]\n"
 	  "  [--magnification 0.5 | --bellows 225mm --focal 150mm]\n"

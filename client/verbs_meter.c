@@ -7,6 +7,7 @@ int verb_meter(struct session *s, int argc, char **argv)
 		/* clang-format off */
 		{ "reading", "reading", TEXT },         { "bright", "bright", TEXT },       { "shaded", "shaded", TEXT },
 		{ "meter-index", "meter_index", TEXT }, { "K", "k", TEXT },                 { "C", "c", TEXT },
+		{ "camera", "camera", TEXT },
 		{ "aperture", "aperture", TEXT },       { "pinhole", "pinhole", TEXT },     { "distance", "distance", TEXT },
 		{ "best", "best", TEXT },               { "wavelength", "wavelength", TEXT },
 		{ "paper-index", "paper_index", TEXT }, { "direct-positive", "direct_positive", FLAG },

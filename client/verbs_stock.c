@@ -1,4 +1,4 @@
-/* verbs_stock.c: what stands on the shelf: bottle, bath, vessel, graduate. */
+/* verbs_stock.c: what stands on the shelf: bottle, bath, vessel, graduate, camera. */
 #include "client/client.h"
 
 #include "base/text.h"
@@ -112,6 +112,8 @@ static int read_words(struct session *s, int argc, char **argv, const char *act,
 		{ "drain", "drain", TEXT },   { "holds", "holds", TEXT },       { "marks", "marks", TEXT },
 		{ "as-second", "as_second", TEXT }, { "rotations", "rotations", NUMBER },
 		{ "kept", "kept", TEXT },     { "vessel", "vessel", TEXT },     { "piece", "piece", TEXT },
+		{ "pinhole", "pinhole", TEXT }, { "distance", "distance", TEXT }, { "aperture", "aperture", TEXT },
+		{ "format", "format", TEXT },
 		{ "class", "class", TEXT },   { "note", "note", TEXT },         { "rename", "rename", TEXT },
 		{ "token", "token", TEXT },   { "gone", "gone", FLAG },         { "before", "before", NUMBER },
 		{ NULL, NULL, TEXT }

@@ -12,6 +12,9 @@ __extension__ typedef __int128 wide;
 #define VOLUME_UL_MAX 1000000000LL   /* a tonne of solution is no darkroom's */
 #define AREA_MM2_MAX 100000000000LL  /* the same in paper: a hectare and more */
 #define LENGTH_UM_MAX 5000000LL      /* five metres */
+#define HOLE_UM_MAX 10000            /* a hole of a centimetre makes no picture */
+#define APERTURE_MILLI_MIN 500
+#define APERTURE_MILLI_MAX 10000000
 #define MS_NS 1000000LL
 #define SPELL_MS_MAX (876600LL * 3600 * 1000) /* a century */
 
@@ -215,6 +218,37 @@ static int check_graduate(const struct wet_stock *item, struct wet_fault *reterr
 	return WET_OK;
 }
 
+static int64_t aperture_milli(const struct wet_stock *camera)
+{
+	return (camera->distance_um * 1000 + camera->hole_um / 2) / camera->hole_um;
+}
+
+void wet_stock_set_aperture(struct wet_stock *camera)
+{
+	if (camera->hole_um > 0 && camera->distance_um > 0 && camera->distance_um <= LENGTH_UM_MAX)
+		camera->f_number_milli = aperture_milli(camera);
+}
+
+static int check_camera(const struct wet_stock *item, struct wet_fault *reterr)
+{
+	bool is_pinhole = strcmp(item->what, "pinhole") == 0;
+	if (!is_pinhole && strcmp(item->what, "lens") != 0)
+		return wet_fault_set(reterr, WET_ERR_INVALID, "kind", item->what, "pinhole or lens");
+	if (item->hole_um < 0 || item->hole_um > HOLE_UM_MAX || (item->hole_um > 0 && !is_pinhole))
+		return wet_fault_set(reterr, WET_ERR_RANGE, "pinhole", NULL, "a pinhole of up to 10 mm, and none beside a lens");
+	if (item->distance_um < 0 || item->distance_um > LENGTH_UM_MAX || (item->hole_um > 0 && item->distance_um == 0))
+		return wet_fault_set(reterr, WET_ERR_RANGE, "distance", NULL, "how far the paper is from the pinhole or lens, up to 5 m");
+	if (item->f_number_milli < APERTURE_MILLI_MIN || item->f_number_milli > APERTURE_MILLI_MAX)
+		return wet_fault_set(reterr, WET_ERR_RANGE, "aperture", NULL,
+							 "an aperture number from f/0.5 to f/10000, or a pinhole and its distance that make one");
+	if (item->hole_um > 0 && item->f_number_milli != aperture_milli(item))
+		return wet_fault_set(reterr, WET_ERR_INVALID, "aperture", NULL, "the distance over the pinhole's diameter");
+	if (item->width_um < 0 || item->width_um > LENGTH_UM_MAX || item->height_um < 0 || item->height_um > LENGTH_UM_MAX ||
+		(item->width_um > 0) != (item->height_um > 0))
+		return wet_fault_set(reterr, WET_ERR_RANGE, "format", NULL, "the piece it takes, as in 9x12cm");
+	return WET_OK;
+}
+
 int wet_stock_check(const struct wet_stock *item, struct wet_fault *reterr)
 {
 	int rc = check_name(item, reterr);
@@ -225,7 +259,8 @@ int wet_stock_check(const struct wet_stock *item, struct wet_fault *reterr)
 	case WET_STOCK_BATH: return check_liquid(item, reterr);
 	case WET_STOCK_VESSEL: return check_vessel(item, reterr);
 	case WET_STOCK_GRADUATE: return check_graduate(item, reterr);
-	default: return wet_fault_set(reterr, WET_ERR_INVALID, "kind", NULL, "bottle, bath, vessel or graduate");
+	case WET_STOCK_CAMERA: return check_camera(item, reterr);
+	default: return wet_fault_set(reterr, WET_ERR_INVALID, "kind", NULL, "bottle, bath, vessel, graduate or camera");
 	}
 }
 
@@ -354,6 +389,24 @@ char *wet_stock_print_area(int64_t area_mm2, char *buf, unsigned n)
 	return wet_print_quantity_about(area, is_large ? 2 : 0, buf, n);
 }
 
+static void say_camera(const struct wet_stock *item, char *buf, unsigned n)
+{
+	char a[48], b[48];
+	wet_text_format(buf, n, "%s", item->what);
+	if (item->hole_um > 0)
+		wet_text_append(buf, n, " of %s", wet_print_length(item->hole_um, a, sizeof a));
+	if (item->distance_um > 0)
+		wet_text_append(buf, n, " at %s", wet_print_length(item->distance_um, a, sizeof a));
+	/* As apertures are written: tenths under ten, none above. */
+	if (item->f_number_milli < 9950 && item->f_number_milli % 1000 >= 50)
+		wet_text_append(buf, n, ", f/%.1f", (double)item->f_number_milli / 1000);
+	else
+		wet_text_append(buf, n, ", f/%lld", (long long)(item->f_number_milli + 500) / 1000);
+	if (item->width_um > 0)
+		wet_text_append(buf, n, "; takes %s x %s", wet_print_length(item->width_um, a, sizeof a),
+						wet_print_length(item->height_um, b, sizeof b));
+}
+
 char *wet_stock_line(const struct wet_stock *item, char *buf, unsigned n)
 {
 	char a[48], b[48];
@@ -383,6 +436,7 @@ char *wet_stock_line(const struct wet_stock *item, char *buf, unsigned n)
 		if (item->grade)
 			wet_text_append(buf, n, ", class %c", item->grade);
 		break;
+	case WET_STOCK_CAMERA: say_camera(item, buf, n); break;
 	default: break;
 	}
 	if (item->lot[0])

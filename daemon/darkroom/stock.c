@@ -115,6 +115,15 @@ static void copy_fields(const struct wet_stock_request *r, struct wet_stock *ite
 	}
 	if (f & WET_STOCK_HAS_GRADE)
 		item->grade = from->grade;
+	if (f & WET_STOCK_HAS_DISTANCE)
+		item->distance_um = from->distance_um;
+	if (f & WET_STOCK_HAS_APERTURE) {
+		item->f_number_milli = from->f_number_milli;
+		item->hole_um = 0; /* its diameter was another */
+	}
+	if (f & WET_STOCK_HAS_HOLE)
+		item->hole_um = from->hole_um;
+	wet_stock_set_aperture(item);
 	if (r->rename[0])
 		wet_text_copy(item->name, sizeof item->name, r->rename);
 }

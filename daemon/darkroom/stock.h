@@ -33,7 +33,10 @@ enum wet_stock_field {
 	WET_STOCK_HAS_SECOND = 1 << 13,
 	WET_STOCK_HAS_ROTATIONS = 1 << 14,
 	WET_STOCK_HAS_KEPT = 1 << 15,
-	WET_STOCK_HAS_PIECE = 1 << 16
+	WET_STOCK_HAS_PIECE = 1 << 16,
+	WET_STOCK_HAS_HOLE = 1 << 17,
+	WET_STOCK_HAS_DISTANCE = 1 << 18,
+	WET_STOCK_HAS_APERTURE = 1 << 19
 };
 
 struct wet_stock_request {

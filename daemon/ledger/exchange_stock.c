@@ -154,6 +154,9 @@ static const char *odd_item(const struct wet_stock *a, const struct wet_stock *b
 		{ "rotations", a->rotations == b->rotations },
 		{ "kept", a->kept == b->kept },
 		{ "piece", a->piece_width_um == b->piece_width_um && a->piece_height_um == b->piece_height_um },
+		{ "pinhole", a->hole_um == b->hole_um },
+		{ "distance", a->distance_um == b->distance_um },
+		{ "aperture", a->f_number_milli == b->f_number_milli },
 		{ "end", a->is_gone == b->is_gone && a->gone_ms == b->gone_ms },
 	};
 	for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++) {

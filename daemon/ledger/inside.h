@@ -12,7 +12,7 @@
 #include <sqlite3.h>
 
 #define LEDGER_APPLICATION 0x77657473 /* "wets" */
-#define LEDGER_VERSION 8
+#define LEDGER_VERSION 9
 #define LEDGER_STATEMENTS 96  /* kept prepared; there are under eighty */
 #define LEDGER_PATH_BYTES 500 /* SQLite's own limit is 512, and "-journal" follows */
 
@@ -40,6 +40,7 @@ extern const char wet_migration_0005[];
 extern const char wet_migration_0006[];
 extern const char wet_migration_0007[];
 extern const char wet_migration_0008[];
+extern const char wet_migration_0009[];
 
 /* -- ledger.c */
 int err_from_sqlite(int rc);

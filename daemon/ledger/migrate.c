@@ -5,7 +5,8 @@
 
 /* Row n brings version n to version n + 1. A migration that was ever shipped is never edited. */
 static const char *const migrations[] = { wet_migration_0001, wet_migration_0002, wet_migration_0003, wet_migration_0004,
-										  wet_migration_0005, wet_migration_0006, wet_migration_0007, wet_migration_0008 };
+										  wet_migration_0005, wet_migration_0006, wet_migration_0007, wet_migration_0008,
+										  wet_migration_0009 };
 #define MIGRATION_COUNT ((int)(sizeof migrations / sizeof migrations[0]))
 static_assert(MIGRATION_COUNT == LEDGER_VERSION, "one migration a version");
 

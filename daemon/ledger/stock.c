@@ -6,14 +6,16 @@
 #include <string.h>
 
 /* Stored as numbers: see inside.h. */
-static_assert(WET_STOCK_BOTTLE == 0 && WET_STOCK_BATH == 1 && WET_STOCK_VESSEL == 2 && WET_STOCK_GRADUATE == 3, "stored");
+static_assert(WET_STOCK_BOTTLE == 0 && WET_STOCK_BATH == 1 && WET_STOCK_VESSEL == 2 && WET_STOCK_GRADUATE == 3 &&
+				  WET_STOCK_CAMERA == 4,
+			  "stored");
 static_assert(WET_STOCK_ACT_ADD == 0 && WET_STOCK_ACT_CHANGE == 1 && WET_STOCK_ACT_USE == 2, "stored");
 static_assert(WET_STOCK_ACT_DISCARD == 3 && WET_STOCK_ACT_BOOK == 4, "stored");
 
 #define STOCK_COLUMNS                                                                                           \
 	"id, kind, name, what, strength, lot, place, full_ul, volume_ul, least_ul, pieces_max, width_um, height_um," \
 	" since_ms, area_mm2, from_id, grade, is_gone, gone_ms, second_mm2, rotations," \
-	" kept, piece_width_um, piece_height_um"
+	" kept, piece_width_um, piece_height_um, hole_um, distance_um, f_number_milli"
 
 #define EVENT_COLUMNS "id, stock_id, act, wall_ms, volume_ul, area_mm2, run_id, stage, uid, token, note, second_mm2, kept"
 
@@ -29,7 +31,8 @@ static int bind_item(sqlite3_stmt *s, int c, const struct wet_stock *i)
 {
 	const int64_t numbers[] = { i->full_ul,   i->volume_ul, i->least_ul, i->pieces_max, i->width_um, i->height_um,
 								i->since_ms,  i->area_mm2,  i->from_id,  i->grade,      i->is_gone,  i->gone_ms,
-								i->second_mm2, i->rotations, i->kept,       i->piece_width_um, i->piece_height_um };
+								i->second_mm2, i->rotations, i->kept,       i->piece_width_um, i->piece_height_um,
+								i->hole_um, i->distance_um, i->f_number_milli };
 	bind_text(s, c++, i->name);
 	bind_text(s, c++, i->what);
 	bind_text(s, c++, i->strength);
@@ -55,7 +58,9 @@ static bool read_item(sqlite3_stmt *s, struct wet_stock *i)
 		!column_number(s, 16, 0, 127, &grade) || !column_number(s, 17, 0, 1, &gone) ||
 		!column_number(s, 18, 0, INT64_MAX, &i->gone_ms) || !column_number(s, 19, 0, INT64_MAX, &i->second_mm2) ||
 		!column_number(s, 20, 0, INT32_MAX, &rotations) || !column_number(s, 21, 0, WET_STOCK_KEPT_N - 1, &kept) ||
-		!column_number(s, 22, 0, INT64_MAX, &i->piece_width_um) || !column_number(s, 23, 0, INT64_MAX, &i->piece_height_um))
+		!column_number(s, 22, 0, INT64_MAX, &i->piece_width_um) || !column_number(s, 23, 0, INT64_MAX, &i->piece_height_um) ||
+		!column_number(s, 24, 0, INT64_MAX, &i->hole_um) || !column_number(s, 25, 0, INT64_MAX, &i->distance_um) ||
+		!column_number(s, 26, 0, INT64_MAX, &i->f_number_milli))
 		return false;
 	i->kept = (enum wet_stock_kept)kept;
 	i->kind = (enum wet_stock_kind)kind;
@@ -304,7 +309,7 @@ int ledger_update_stock(struct wet_ledger *l, const struct wet_stock *item, stru
 		l,
 		"UPDATE stock SET name=?, what=?, strength=?, lot=?, place=?, full_ul=?, volume_ul=?, least_ul=?, pieces_max=?,"
 		" width_um=?, height_um=?, since_ms=?, area_mm2=?, from_id=?, grade=?, is_gone=?, gone_ms=?, second_mm2=?,"
-		" rotations=?, kept=?, piece_width_um=?, piece_height_um=? WHERE id = ?",
+		" rotations=?, kept=?, piece_width_um=?, piece_height_um=?, hole_um=?, distance_um=?, f_number_milli=? WHERE id = ?",
 		reterr);
 	if (!s)
 		return ledger_err(l);
@@ -319,8 +324,8 @@ int ledger_insert_stock(struct wet_ledger *l, const struct wet_stock *item, int6
 		l,
 		"INSERT INTO stock(kind, name, what, strength, lot, place, full_ul, volume_ul, least_ul, pieces_max, width_um,"
 		" height_um, since_ms, area_mm2, from_id, grade, is_gone, gone_ms, second_mm2, rotations,"
-		" kept, piece_width_um, piece_height_um, id)"
-		" SELECT ?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?, max(?, ifnull(max(id), 0) + 1) FROM stock",
+		" kept, piece_width_um, piece_height_um, hole_um, distance_um, f_number_milli, id)"
+		" SELECT ?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?, max(?, ifnull(max(id), 0) + 1) FROM stock",
 		reterr);
 	if (!s)
 		return ledger_err(l);

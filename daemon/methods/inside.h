@@ -32,6 +32,7 @@ bool want_list(struct wet_call *call, const char *key, size_t most, json_t **ret
 bool want_volume(struct wet_call *call, const char *key, bool is_needed, int64_t *ret_ul);
 bool want_temperature(struct wet_call *call, const char *key, bool is_needed, int32_t *ret_mc);
 bool want_duration(struct wet_call *call, const char *key, int64_t *ret_ns);
+bool want_length_um(struct wet_call *call, const char *key, int64_t *ret_um); /* over nothing */
 bool want_size(struct wet_call *call, const char *key, int64_t *ret_width_um, int64_t *ret_height_um);
 /* In the unit that was asked in, as a graduate shows it: a litre's parts in millilitres, a gallon's or pint's in fluid
  * ounces of the same country. */
@@ -139,6 +140,11 @@ void serve_vessel_change(struct wet_call *call);
 void serve_vessel_discard(struct wet_call *call);
 void serve_vessel_history(struct wet_call *call);
 void serve_vessel_list(struct wet_call *call);
+void serve_camera_add(struct wet_call *call);
+void serve_camera_change(struct wet_call *call);
+void serve_camera_discard(struct wet_call *call);
+void serve_camera_history(struct wet_call *call);
+void serve_camera_list(struct wet_call *call);
 void serve_graduate_add(struct wet_call *call);
 void serve_graduate_change(struct wet_call *call);
 void serve_graduate_discard(struct wet_call *call);

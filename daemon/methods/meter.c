@@ -1,9 +1,12 @@
 /* meter.c: from readings as people have them to the seconds that are counted at the camera. */
 #include "methods/meter.h"
 
+#include "base/text.h"
+#include "darkroom/stock.h"
 #include "wetside/quantity.h"
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 #define TEXT_BYTES 160
@@ -47,19 +50,6 @@ static bool want_plain(struct wet_call *c, const char *key, double low, double h
 	}
 	*ret_value = v;
 	return true;
-}
-
-static bool want_length(struct wet_call *c, const char *key, int64_t *ret_um)
-{
-	char text[TEXT_BYTES] = "";
-	struct wet_fault fault = { 0 };
-	if (!want_text(c, key, false, text, sizeof text))
-		return false;
-	if (!text[0])
-		return true;
-	if (wet_parse_length(text, ret_um, &fault) != 0)
-		return call_fault_at(c, key, &fault);
-	return *ret_um > 0 ? true : refuse(c, WET_ERR_RANGE, key, "a length over nothing");
 }
 
 /* -- readings ------------------------------------------------------------------------------ */
@@ -117,12 +107,33 @@ static bool want_best(struct wet_call *c, struct metering *m)
 									: refuse(c, WET_ERR_NOT_FOUND, "best", "rayleigh, airy or petzval: each is a formula");
 }
 
-static bool want_camera(struct wet_call *c, struct metering *m)
+/* What the ledger has of it. */
+static void take_camera(struct metering *m, const struct wet_stock *camera)
 {
-	double typed = 0;
+	wet_text_copy(m->camera, sizeof m->camera, camera->name);
+	m->is_pinhole = strcmp(camera->what, "pinhole") == 0;
+	m->diameter_um = camera->hole_um;
+	m->distance_um = camera->distance_um;
+	m->ask.f_number = (double)camera->f_number_milli / 1000;
+	m->has_aperture = true;
+	m->best = -1;
 	m->wavelength_nm = WET_PAPER_NM;
-	if (!want_number(c, "aperture", wet_parse_f_number, &typed) || !want_length(c, "pinhole", &m->diameter_um) ||
-		!want_length(c, "distance", &m->distance_um) || !want_best(c, m) ||
+}
+
+static bool want_camera(struct wet_call *c, const struct wet_stock *camera, struct metering *m)
+{
+	static const char *const own[] = { "aperture", "pinhole", "distance", "best", "wavelength" };
+	double typed = 0;
+	if (camera) {
+		for (size_t i = 0; i < sizeof own / sizeof own[0]; i++)
+			if (json_object_get(c->params, own[i]))
+				return refuse(c, WET_ERR_PARAMS, own[i], "either a camera of the shelf or its aperture, not both");
+		take_camera(m, camera);
+		return true;
+	}
+	m->wavelength_nm = WET_PAPER_NM;
+	if (!want_number(c, "aperture", wet_parse_f_number, &typed) || !want_length_um(c, "pinhole", &m->diameter_um) ||
+		!want_length_um(c, "distance", &m->distance_um) || !want_best(c, m) ||
 		!want_plain(c, "wavelength", 300, 800, &m->wavelength_nm))
 		return false;
 	if (typed > 0 && (m->diameter_um > 0 || m->distance_um > 0 || m->best >= 0))
@@ -139,6 +150,7 @@ static bool want_camera(struct wet_call *c, struct metering *m)
 		m->ask.f_number = wet_f_number_of_mark(typed);
 	else if (m->diameter_um > 0)
 		m->ask.f_number = wet_f_number((double)m->distance_um, (double)m->diameter_um);
+	m->is_pinhole = m->diameter_um > 0;
 	m->is_mark = typed > 0 && m->ask.f_number != typed;
 	if (m->diameter_um > 0 && !(m->ask.f_number >= 0.5 && m->ask.f_number <= 10000))
 		return refuse(c, WET_ERR_RANGE, "pinhole", "a hole and a distance of f/0.5 to f/10000; mind the units");
@@ -149,8 +161,8 @@ static bool want_camera(struct wet_call *c, struct metering *m)
 static bool want_bellows(struct wet_call *c, struct metering *m)
 {
 	int64_t drawn_um = 0, focal_um = 0;
-	if (!want_plain(c, "magnification", 0, 20, &m->magnification) || !want_length(c, "bellows", &drawn_um) ||
-		!want_length(c, "focal", &focal_um))
+	if (!want_plain(c, "magnification", 0, 20, &m->magnification) || !want_length_um(c, "bellows", &drawn_um) ||
+		!want_length_um(c, "focal", &focal_um))
 		return false;
 	if ((drawn_um > 0) != (focal_um > 0) || (drawn_um > 0 && m->magnification > 0))
 		return refuse(c, WET_ERR_PARAMS, "bellows",
@@ -161,7 +173,7 @@ static bool want_bellows(struct wet_call *c, struct metering *m)
 		m->magnification = (double)drawn_um / (double)focal_um - 1;
 	if (m->magnification > 20)
 		return refuse(c, WET_ERR_RANGE, "bellows", "at most 21 times the focal length");
-	if (m->magnification > 0 && m->diameter_um > 0)
+	if (m->magnification > 0 && m->is_pinhole)
 		return refuse(c, WET_ERR_PARAMS, "magnification", "none with a pinhole: its distance to the paper counts already");
 	m->ask.bellows_stops = wet_stops_of_factor(wet_bellows_factor(m->magnification));
 	return true;
@@ -265,10 +277,10 @@ static void answer_exposure(struct wet_call *c, const struct metering *m)
 		call_result(c, meter_exposure(m, &e, rows));
 }
 
-void serve_meter(struct wet_call *c)
+static void serve_with(struct wet_call *c, const struct wet_stock *camera)
 {
 	struct metering m = { .has_reading = false };
-	if (!want_readings(c, &m) || !want_camera(c, &m) || !want_bellows(c, &m) || !want_filters(c, &m) ||
+	if (!want_readings(c, &m) || !want_camera(c, camera, &m) || !want_bellows(c, &m) || !want_filters(c, &m) ||
 		!want_paper(c, &m) || !want_wish(c, &m))
 		return;
 	if (m.flash_test_s > 0)
@@ -282,4 +294,42 @@ void serve_meter(struct wet_call *c)
 	else
 		(void)refuse(c, WET_ERR_PARAMS, "reading", "a reading, as in 1/60 at f/8 index 100, EV 14.3, 400 cd/m2 or 8000 lux; "
 												   "or a pinhole's distance alone");
+}
+
+/* -- with a camera of the shelf ------------------------------------------------------------------------ */
+
+static void found_camera(void *ctx, const struct wet_stock_answer *answer, const struct wet_fault *fault)
+{
+	struct wet_call *c = ctx; /* of its own: rpc is looked for again, params are ours */
+	c->rpc = c->methods->find_client(c->methods->ctx, c->client_id);
+	if (c->rpc && fault->err != WET_OK) {
+		struct wet_fault f = *fault;
+		if (strcmp(f.where, "name") == 0)
+			wet_text_copy(f.where, sizeof f.where, "camera");
+		call_fault(c, &f);
+	}
+	if (c->rpc && fault->err == WET_OK)
+		serve_with(c, &answer->items[0]);
+	json_decref(c->params);
+	free(c);
+}
+
+void serve_meter(struct wet_call *c)
+{
+	/* The history begins with the item itself. */
+	struct wet_stock_request request = { .op = WET_STOCK_OP_HISTORY, .item = { .kind = WET_STOCK_CAMERA }, .cursor = INT64_MAX };
+	if (!want_name(c, "camera", request.item.name, sizeof request.item.name))
+		return;
+	if (!request.item.name[0]) {
+		serve_with(c, NULL);
+		return;
+	}
+	struct wet_call *later = malloc(sizeof *later);
+	if (!later) {
+		call_result(c, NULL);
+		return;
+	}
+	*later = *c;
+	json_incref(later->params);
+	wet_darkroom_stock(c->methods->darkroom, &request, found_camera, later);
 }

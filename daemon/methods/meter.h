@@ -12,6 +12,8 @@ struct metering {
 	int64_t distance_um, diameter_um; /* 0: not told */
 	double wavelength_nm;
 	int best; /* enum wet_pinhole_formula, or -1 */
+	char camera[WET_NAME_BYTES]; /* of the shelf; empty: not told */
+	bool is_pinhole;
 	bool has_aperture;
 	bool is_mark; /* the aperture is an engraved one, made exact */
 	bool has_index, has_holds;

@@ -113,7 +113,7 @@ static void say_reading(const char *name, const struct wet_reading *r, char *tex
 static void say_camera(const struct metering *m, char *text, size_t bytes)
 {
 	char f[24], d[24], l[24];
-	wet_text_append(text, bytes, "Camera: %s", wet_print_f_number(m->ask.f_number, f, sizeof f));
+	wet_text_append(text, bytes, "Camera: %s%s%s", m->camera, m->camera[0] ? ", " : "", wet_print_f_number(m->ask.f_number, f, sizeof f));
 	if (m->diameter_um > 0)
 		wet_text_append(text, bytes, " (%s%s at %s)", m->best >= 0 ? "the best pinhole, " : "",
 						wet_print_length(m->diameter_um, d, sizeof d), wet_print_length(m->distance_um, l, sizeof l));

@@ -42,6 +42,23 @@ bool want_duration(struct wet_call *c, const char *key, int64_t *ret_ns)
 	return !text[0] || wet_parse_duration(text, ret_ns, &fault) == 0 ? true : call_fault_at(c, key, &fault);
 }
 
+bool want_length_um(struct wet_call *c, const char *key, int64_t *ret_um)
+{
+	char text[QUANTITY_BYTES] = "";
+	struct wet_fault fault = { 0 };
+	if (!want_text(c, key, false, text, sizeof text))
+		return false;
+	if (!text[0])
+		return true;
+	if (wet_parse_length(text, ret_um, &fault) != 0)
+		return call_fault_at(c, key, &fault);
+	if (*ret_um > 0)
+		return true;
+	wet_fault_set(&fault, WET_ERR_RANGE, key, text, "a length over nothing");
+	call_fault(c, &fault);
+	return false;
+}
+
 bool want_size(struct wet_call *c, const char *key, int64_t *ret_width_um, int64_t *ret_height_um)
 {
 	char text[QUANTITY_BYTES] = "";

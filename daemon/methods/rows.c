@@ -131,7 +131,9 @@ static const struct member item_members[] = {
 	SINCE(4, wet_stock, "second_mm2", INT64, second_mm2, MS_MAX), SINCE(4, wet_stock, "rotations", INT32, rotations, INT32_MAX),
 	{ "kept", WORD, offsetof(struct wet_stock, kept), 0, WET_STOCK_KEPT_N - 1, kept_word, 5 },
 	SINCE(5, wet_stock, "piece_width_um", INT64, piece_width_um, MS_MAX),
-	SINCE(5, wet_stock, "piece_height_um", INT64, piece_height_um, MS_MAX), END
+	SINCE(5, wet_stock, "piece_height_um", INT64, piece_height_um, MS_MAX),
+	SINCE(9, wet_stock, "hole_um", INT64, hole_um, MS_MAX), SINCE(9, wet_stock, "distance_um", INT64, distance_um, MS_MAX),
+	SINCE(9, wet_stock, "f_number_milli", INT64, f_number_milli, MS_MAX), END
 };
 static const struct member history_members[] = {
 	D(wet_stock_event, "item", stock_id, 1), W(wet_stock_event, "act", act, WET_STOCK_ACT_N, stock_act_word),

@@ -1,4 +1,4 @@
-/* stock.c: bottles, baths, vessels, graduates: add, change, use, discard, list, history. */
+/* stock.c: bottles, baths, vessels, graduates, cameras: add, change, use, discard, list, history. */
 #include "darkroom/stock.h"
 #include "methods/inside.h"
 #include "methods/place.h"
@@ -8,8 +8,10 @@
 #include "shelf/shelf.h"
 #include "wetside/capacity.h"
 #include "wetside/dilution.h"
+#include "wetside/exposure.h"
 #include "wetside/quantity.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 #include <time.h>
@@ -168,6 +170,32 @@ static bool want_contents(struct wet_call *c, struct wet_stock_request *r)
 	return false;
 }
 
+/* A pinhole is told by its diameter, too; a camera of an aperture number alone is one with a lens, unless it says so. */
+static bool want_camera(struct wet_call *c, struct wet_stock_request *r)
+{
+	struct wet_stock *i = &r->item;
+	struct wet_fault fault = { 0 };
+	char aperture[24] = "";
+	double f_number = 0;
+	if (!want_text(c, "kind", false, i->what, sizeof i->what) || !want_length_um(c, "pinhole", &i->hole_um) ||
+		!want_length_um(c, "distance", &i->distance_um) || !want_size(c, "format", &i->width_um, &i->height_um) ||
+		!want_text(c, "aperture", false, aperture, sizeof aperture))
+		return false;
+	if (aperture[0] && wet_parse_f_number(aperture, &f_number, &fault) != 0)
+		return call_fault_at(c, "aperture", &fault);
+	if (aperture[0] && i->hole_um > 0) {
+		wet_fault_set(&fault, WET_ERR_PARAMS, "aperture", NULL, "either an aperture number, or a pinhole and its distance");
+		call_fault(c, &fault);
+		return false;
+	}
+	i->f_number_milli = llround(1000 * wet_f_number_of_mark(f_number));
+	if (!i->what[0] && (r->op == WET_STOCK_OP_ADD || i->hole_um > 0)) {
+		wet_text_copy(i->what, sizeof i->what, i->hole_um > 0 ? "pinhole" : "lens");
+		r->fields |= WET_STOCK_HAS_WHAT;
+	}
+	return true;
+}
+
 /* The fields of one kind; what was there is noted in r->fields. */
 static bool want_item(struct wet_call *c, struct wet_stock_request *r)
 {
@@ -188,7 +216,9 @@ static bool want_item(struct wet_call *c, struct wet_stock_request *r)
 				  { "area", WET_STOCK_HAS_AREA },         { "size", WET_STOCK_HAS_AREA },
 				  { "as_second", WET_STOCK_HAS_SECOND },  { "rotations", WET_STOCK_HAS_ROTATIONS },
 				  { "vessel", WET_STOCK_HAS_TRAY },       { "kept", WET_STOCK_HAS_KEPT },
-				  { "piece", WET_STOCK_HAS_PIECE } };
+				  { "piece", WET_STOCK_HAS_PIECE },       { "format", WET_STOCK_HAS_TRAY },
+				  { "pinhole", WET_STOCK_HAS_HOLE },      { "distance", WET_STOCK_HAS_DISTANCE },
+				  { "aperture", WET_STOCK_HAS_APERTURE } };
 	for (size_t n = 0; n < sizeof marks / sizeof marks[0]; n++)
 		if (has_param(c, marks[n].key))
 			r->fields |= marks[n].field;
@@ -218,6 +248,7 @@ static bool want_item(struct wet_call *c, struct wet_stock_request *r)
 			return false;
 		i->pieces_max = (int)pieces;
 		return true;
+	case WET_STOCK_CAMERA: return want_camera(c, r);
 	default:
 		return want_volume(c, "holds", false, &i->full_ul) && want_volume(c, "marks", false, &i->least_ul) && want_grade(c, i);
 	}
@@ -240,7 +271,7 @@ static json_t *item_json(const struct wet_stock *i)
 		if (bits & 1u << n)
 			(void)json_array_append_new(beside, json_string(wet_beside_word((enum wet_beside)n)));
 	return json_pack("{s:I, s:s, s:s, s:s, s:s, s:s, s:s, s:o, s:s, s:s, s:s, s:I, s:I, s:I, s:i, s:I, s:I, s:I, s:I, s:I,"
-					 " s:s, s:b, s:I, s:s, s:I, s:i, s:s, s:I, s:I}",
+					 " s:s, s:b, s:I, s:s, s:I, s:i, s:s, s:I, s:I, s:I, s:I, s:I}",
 					 "id", (json_int_t)i->id, "kind", wet_stock_kind_word(i->kind), "name", i->name, "what", i->what,
 					 "strength", i->strength, "lot", i->lot, "place", place, "beside", beside, "full",
 					 wet_print_volume(i->full_ul, full, sizeof full), "volume",
@@ -252,7 +283,8 @@ static json_t *item_json(const struct wet_stock *i)
 					 i->is_gone, "gone_ms", (json_int_t)i->gone_ms, "text", wet_stock_line(i, line, sizeof line),
 					 "second_mm2", (json_int_t)i->second_mm2, "rotations", i->rotations, "kept",
 					 wet_stock_kept_word(i->kept), "piece_width_um", (json_int_t)i->piece_width_um,
-					 "piece_height_um", (json_int_t)i->piece_height_um);
+					 "piece_height_um", (json_int_t)i->piece_height_um, "hole_um", (json_int_t)i->hole_um, "distance_um",
+					 (json_int_t)i->distance_um, "f_number_milli", (json_int_t)i->f_number_milli);
 }
 
 static json_t *event_json(const struct wet_stock_event *e)
@@ -342,6 +374,8 @@ static bool complete_addition(struct wet_call *c, struct wet_stock_request *r)
 		if (!(r->fields & WET_STOCK_HAS_VOLUME))
 			i->volume_ul = i->full_ul;
 	}
+	if (i->kind == WET_STOCK_CAMERA)
+		wet_stock_set_aperture(i);
 	if (i->kind == WET_STOCK_VESSEL && (r->fill_ns < 0) != (r->drain_ns < 0)) {
 		(void)wet_fault_set(&fault, WET_ERR_PARAMS, "fill", NULL, "both fill and drain, or neither");
 		call_fault(c, &fault);
@@ -462,3 +496,8 @@ SERVE(graduate, GRADUATE, change, CHANGE)
 SERVE(graduate, GRADUATE, discard, DISCARD)
 SERVE(graduate, GRADUATE, history, HISTORY)
 SERVE(graduate, GRADUATE, list, LIST)
+SERVE(camera, CAMERA, add, ADD)
+SERVE(camera, CAMERA, change, CHANGE)
+SERVE(camera, CAMERA, discard, DISCARD)
+SERVE(camera, CAMERA, history, HISTORY)
+SERVE(camera, CAMERA, list, LIST)

@@ -1,4 +1,4 @@
-/* stock.h: what stands on the shelf: bottles, working solutions (baths), vessels, graduates. PURE.
+/* stock.h: what stands on the shelf: bottles, working solutions (baths), vessels, graduates, cameras. PURE.
  *
  * One item is one thing that a person can point at. What was done to it is a list of events that is never rewritten;
  * the item holds their sum. Volumes are int64 microlitres, areas int64 mm2 of one side of the paper, lengths int64
@@ -18,7 +18,8 @@
 	X(BOTTLE, "bottle")    \
 	X(BATH, "bath")        \
 	X(VESSEL, "vessel")    \
-	X(GRADUATE, "graduate")
+	X(GRADUATE, "graduate") \
+	X(CAMERA, "camera")
 
 enum wet_stock_kind {
 #define WET_STOCK_ENUM(name, word) WET_STOCK_##name,
@@ -45,7 +46,7 @@ struct wet_stock {
 	enum wet_stock_kind kind;
 	char name[WET_NAME_BYTES];  /* unique among what stands there of this kind */
 	char what[WET_NAME_BYTES];  /* bottle, bath: the solution ("fixer"), as recipes and plans name it; vessel: its
-	                               kind ("closed-tank") */
+	                               kind ("closed-tank"); camera: "pinhole" or "lens" */
 	char strength[24];          /* bottle: as on its label ("28 % w/w"); bath: its dilution ("1+9"); may be empty */
 	char lot[WET_NAME_BYTES];   /* as on its label; may be empty */
 	char place[WET_NAME_BYTES]; /* where it stands, and what beside it: "low shelf (beside bleach, food)"; may be empty */
@@ -53,8 +54,11 @@ struct wet_stock {
 	int64_t volume_ul;          /* bottle, bath: now */
 	int64_t least_ul;           /* vessel: the least that covers the pieces; graduate: its least graduation */
 	int pieces_max;             /* vessel: a load; 0: not known */
-	int64_t width_um, height_um; /* vessel: of a tray; bath: of the tray it is kept in; 0: no tray, or not known */
+	int64_t width_um, height_um; /* vessel: of a tray; bath: of the tray it is kept in; camera: of its format; 0: none, or not known */
 	int64_t piece_width_um, piece_height_um; /* vessel: the largest piece, of which it takes pieces_max; 0: not told */
+	int64_t hole_um;            /* camera: its pinhole's diameter; 0: a lens, or not known */
+	int64_t distance_um;        /* camera: from the pinhole or lens to the paper; 0: not known */
+	int64_t f_number_milli;     /* camera: its aperture number, in thousandths */
 	int64_t since_ms;           /* bottle: opened (0: not opened); bath: mixed */
 	enum wet_stock_kept kept;   /* bottle, bath: now */
 	int64_t area_mm2;           /* bath: done so far; of a fixing bath of two, as the first */
@@ -133,6 +137,9 @@ int wet_stock_put_place(struct wet_stock *item, const char *place, unsigned besi
 /* Every rule of one item: a name, amounts within reason and within each other, what its kind needs. The fault's `where` is
  * the field as methods name it ("volume"). */
 int wet_stock_check(const struct wet_stock *item, struct wet_fault *reterr);
+
+/* A camera whose pinhole and distance are known has their aperture number, rounded to the thousandth. */
+void wet_stock_set_aperture(struct wet_stock *camera);
 
 /* Is a bath of the same solution mixed like this (parts in thousandths; water 0: undiluted, which "stock" and "" say too)? */
 bool wet_stock_is_mixed(const struct wet_stock *bath, int64_t stock_milli, int64_t water_milli);

@@ -35,7 +35,7 @@ expect()
 	fi
 }
 
-verbs="abandon arm begin dilute emergency formula go hold longer meter reading recipe record rehearse resume safety sound status test
+verbs="abandon arm begin dilute emergency formula camera go hold longer meter reading recipe record rehearse resume safety sound status test
 undo watch where"
 expect 0 "Exit status" --help
 expect 0 "wetside " --version

@@ -98,7 +98,7 @@ def item(number, kind, name, history, **more):
              "full_ul": 10**9, "volume_ul": sum(h[2] for h in history), "least_ul": 0, "pieces_max": 0, "width_um": 0, "height_um": 0,
              "since_ms": 5, "area_mm2": sum(h[3] for h in history), "from": "0", "class": "", "is_gone": False, "gone_ms": 0,
              "second_mm2": sum(h[6] for h in history), "rotations": 0, "kept": "bottle", "piece_width_um": 0,
-             "piece_height_um": 0, **more}] + lines
+             "piece_height_um": 0, "hole_um": 0, "distance_um": 0, "f_number_milli": 0, **more}] + lines
 
 
 def plan(name, loads, baths, bottles, armed, mixed):
@@ -305,7 +305,8 @@ small.clean()
 # A file of before the shelf.
 assert json.loads(wetside(d, "--json", "record", "--import", "-", stdin=seal(recipes + runs[9], schema=1)))["there"]["run"] == 1
 # One of before the second baths lacks what came since, and counts nothing as second; a file of now may not lack it.
-KEPT = {"kept", "piece_width_um", "piece_height_um"}
+CAMERA = {"hole_um", "distance_um", "f_number_milli"}
+KEPT = {"kept", "piece_width_um", "piece_height_um"} | CAMERA
 LATER = {"second_mm2", "rotations", "second_key", "second_load", "second_count"} | KEPT
 since = recipes + runs[0] + runs[1] + items[1] + items[3] + plan("tub", 4, 4, [4], {0: 1}, {}) + [booking(1, 0, 7)]
 older_rows = [{k_: v_ for k_, v_ in r_.items() if r_["row"] not in ("item", "history", "bath", "booking") or k_ not in LATER} for r_ in since]

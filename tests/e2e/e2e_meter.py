@@ -86,13 +86,56 @@ code, out, err = client("--json", "meter", "--reading", "EV 14.3", "--aperture",
 assert code == 0 and abs(json.loads(out)["time_us"] / 8e6 - 1) < 0.03, (code, out, err)
 code, out, err = client("meter", "--reading", "1/60 at f/8", "--aperture", "f/128", "--paper-index", "10")
 assert code == 1 and not out and "index 100" in err, (code, out, err)
+# A camera of the shelf, by its name: put right, kept in the history, out and in again.
+code, out, err = client("camera", "add", "tin-one", "--pinhole", "0.3mm", "--distance", "72mm", "--format", "9x12cm")
+assert code == 0 and "pinhole of 0.3 mm at 72 mm, f/240; takes 90 mm x 120 mm" in out, (code, out, err)
+assert client("camera", "add", "box", "--aperture", "f/11", "--distance", "150mm")[0] == 0
+r = c.call("meter.compute", reading="EV 14", camera="tin-one", paper_index="3")
+near(r["time_us"] / 1e6, 240 ** 2 / 2 ** 14 * 100 / 3)
+assert "tin-one, f/240 (0.3 mm at 72 mm)" in r["text"], r
+near(c.call("camera.list")["items"][1]["f_number_milli"] / 1000, 2 ** 3.5, 1e-4)  # f/11 is an engraved mark
+assert c.call("camera.change", name="tin-one", distance="75mm")["item"]["f_number_milli"] == 250000
+r = c.call("camera.change", name="tin-one", aperture="f/255")["item"]  # as measured: the hole is another than was thought
+assert r["hole_um"] == 0 and r["f_number_milli"] == 255000 and r["what"] == "pinhole", r
+assert [e["act"] for e in c.call("camera.history", name="tin-one")["events"]] == ["change", "change", "add"]
+for code, method, params in ((-32602, "meter.compute", dict(reading="EV 14", camera="tin-one", paper_index="3", aperture="f/8")),
+                             (1009, "meter.compute", dict(reading="EV 14", camera="tin-two", paper_index="3")),
+                             (-32602, "meter.compute", dict(reading="EV 14", camera="tin-one", paper_index="3", magnification="1")),
+                             (1003, "camera.add", dict(name="bad")), (1003, "camera.add", dict(name="bad", pinhole="0.3mm")),
+                             (1003, "camera.add", dict(name="bad", kind="lens", pinhole="0.3mm", distance="72mm")),
+                             (1002, "camera.add", dict(name="bad", kind="mirror", aperture="f/8")),
+                             (1003, "camera.add", dict(name="bad", pinhole="11mm", distance="72mm")),
+                             (-32602, "camera.add", dict(name="bad", pinhole="0.3mm", distance="72mm", aperture="f/8")),
+                             (1010, "camera.add", dict(name="box", aperture="f/8"))):
+    try:
+        c.call(method, **params)
+    except Refused as e:
+        assert e.args[0]["code"] == code and e.args[0]["data"]["want"], (code, method, params, e.args[0])
+    else:
+        sys.exit(f"{method} {params} was taken")
+c.call("camera.discard", name="box", note="dropped")
+code, exported, err = client("record", "--export")
+assert code == 0 and exported.count('"kind":"camera"') == 2, err
+second = Daemon()
+second.start()
+said = subprocess.run([f"{BUILD}/client/wetside", "--socket", second.socket, "record", "--import", "-"], input=exported, capture_output=True, text=True)
+assert said.returncode == 0, said
+again = subprocess.run([f"{BUILD}/client/wetside", "--socket", second.socket, "record", "--export"], capture_output=True, text=True).stdout
+assert again == exported, (again, exported)
+# A hand that makes another aperture of the same hole and distance is seen.
+bent = "\n".join(line.replace('"hole_um":0,"distance_um":75000', '"hole_um":300,"distance_um":75000') for line in exported.splitlines()[:-1]) + "\n"
+said = subprocess.run([f"{BUILD}/client/wetside", "--socket", second.socket, "record", "--import", "-"], input=bent, capture_output=True, text=True)
+assert said.returncode == 1 and "the distance over the pinhole's diameter" in said.stderr, said
+second.stop()
+second.clean()
+c.call("camera.discard", name="tin-one")
 # README's own commands, word for word.
 told = open(SOURCE + "/README.md").read().split("## Meter and expose")[1].split("\n## ")[0]
 commands = [line.strip() for line in told.splitlines() if line.startswith("    wetside ")]
 for line in commands:
     code, out, err = client(*shlex.split(line)[1:])
-    assert code == 0 and "> this" in out and not err, (line, code, out, err)
-assert len(commands) == 2, commands
+    assert code == 0 and ("> this" in out or "camera add" in line) and not err, (line, code, out, err)
+assert len(commands) == 4, commands
 assert client("meter")[0] == 2 and client("meter", "--nonsense")[0] == 2
 d.stop()
 d.clean()

@@ -1,7 +1,7 @@
 /* fault_ledger.c: the Nth read, write, sync, opening, truncation, deletion and allocation of a whole session fails, once
  * and for ever, for N = 1, 2, ... until none is left. Whatever fails: what was committed is there, a step is there whole or
  * not at all, nothing is called damaged that is not, the same connection goes on when the fault has healed, and the file
- * is sound. Allocations are many: of them every fifth, beginning at the seed; --stride 1 takes all (in 2 minutes).
+ * is sound. Allocations are many: of them every 29th, beginning at the seed; --stride 1 takes all (in many minutes).
  * --seed S --stride K */
 #include "base/text.h"
 #include "ledger_story.h"
@@ -16,7 +16,7 @@
 
 #define REOPEN_AT \
 	9 /* the session is closed and opened again before this step: a checkpoint, and a recovery */
-#define N_MOST 20000 /* a runaway fails */
+#define N_MOST 60000 /* a runaway fails */
 
 static const struct scene {
 	const char *name;
@@ -37,7 +37,7 @@ static const struct scene {
 static char folder[64], path[96];
 static const struct scene *scene;
 static struct vfs_fault fault;
-static long seed = 1, stride = 5;
+static long seed = 1, stride = 29;
 
 static void broken(const char *what, int step, const struct wet_fault *f)
 {

@@ -58,7 +58,7 @@ Test(exchange, every_table_and_column_is_told)
 	cr_assert_str_eq(found, "acknowledgement:4 booking:6 entry:11 event:15 plan:6 plan_bath:14 plan_draw:4 "
 							"plan_load:5 rate:3 recipe:3 run:45 "
 							"run_check:9 "
-							"stage:6 stock:24 stock_event:13 vessel:12 ");
+							"stage:6 stock:27 stock_event:13 vessel:12 ");
 	close_place(&p);
 }
 

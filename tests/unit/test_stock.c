@@ -33,6 +33,31 @@ static void refused(const struct wet_stock *s, int err, const char *where)
 	cr_assert_neq(fault.want[0], '\0');
 }
 
+Test(stock, camera_has_the_aperture_its_hole_makes)
+{
+	struct wet_stock camera = { .kind = WET_STOCK_CAMERA, .name = "tin-one", .what = "pinhole", .hole_um = 300,
+								.distance_um = 72000, .width_um = 90000, .height_um = 120000 };
+	struct wet_fault f = { 0 };
+	char line[WET_LINE_BYTES];
+	cr_assert_eq(wet_stock_check(&camera, &f), WET_ERR_RANGE);
+	cr_assert_str_eq(f.where, "aperture");
+	wet_stock_set_aperture(&camera);
+	cr_assert(camera.f_number_milli == 240000 && wet_stock_check(&camera, NULL) == 0);
+	cr_assert_str_eq(wet_stock_line(&camera, line, sizeof line), "pinhole of 0.3 mm at 72 mm, f/240; takes 90 mm x 120 mm");
+	camera.f_number_milli++;
+	cr_assert_eq(wet_stock_check(&camera, NULL), WET_ERR_INVALID);
+	struct wet_stock lens = { .kind = WET_STOCK_CAMERA, .name = "box", .what = "lens", .f_number_milli = 5657 };
+	cr_assert_eq(wet_stock_check(&lens, NULL), 0);
+	wet_stock_set_aperture(&lens); /* there is no hole to make it from */
+	cr_assert_eq(lens.f_number_milli, 5657);
+	cr_assert_str_eq(wet_stock_line(&lens, line, sizeof line), "lens, f/5.7");
+	lens.width_um = 90000;
+	cr_assert_eq(wet_stock_check(&lens, NULL), WET_ERR_RANGE);
+	lens.width_um = 0;
+	lens.hole_um = 300;
+	cr_assert_eq(wet_stock_check(&lens, NULL), WET_ERR_RANGE);
+}
+
 Test(stock, what_a_kind_needs_is_asked_for)
 {
 	struct wet_stock s = bottle();
