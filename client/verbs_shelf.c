@@ -199,6 +199,14 @@ static void say_inputs(const json_t *status)
 						text_of(row, "health"), text_of(row, "text"));
 		say(line);
 	}
+	json_array_foreach(json_object_get(status, "probes"), i, row)
+	{
+		const char *bath = text_of(row, "bath"), *temperature = text_of(row, "temperature");
+		wet_text_format(line, sizeof line, "Probe %s, %s %s: %s, %s%s%s.", text_of(row, "name"), bath[0] ? "bath" : "room",
+						bath[0] ? bath : text_of(row, "room"), text_of(row, "health"), text_of(row, "text"),
+						temperature[0] ? "; last " : "", temperature);
+		say(line);
+	}
 	json_array_foreach(faults, i, row)
 	{
 		wet_text_format(line, sizeof line, "Configuration: %s", json_string_value(row));
@@ -212,7 +220,7 @@ static void say_inputs(const json_t *status)
 	}
 }
 
-/* Beside the status, as below: "config", "switches". */
+/* Beside the status, as below: "config", "switches", "probes". */
 static void add_inputs(struct session *s, json_t *status)
 {
 	json_t *result = NULL;
@@ -428,6 +436,8 @@ static void say_run(const json_t *result)
 						text_of(row, "bath_name"));
 		if (by_s != 0)
 			wet_text_append(line, sizeof line, "by %+.1f s", by_s);
+		if (json_is_true(json_object_get(row, "by_probe")))
+			wet_text_append(line, sizeof line, ", by a probe");
 		say(line);
 	}
 }

@@ -442,6 +442,8 @@ int main(int argc, char **argv)
 		.voice_level_milli = (uint32_t)o.voice_level,
 		.switches = config.switches,
 		.switch_count = config.switch_count,
+		.probes = config.probes,
+		.probe_count = config.probe_count,
 		.log = log_line,
 		.serve = serve,
 		.snapshot = wet_run_snapshot,

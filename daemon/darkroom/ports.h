@@ -83,6 +83,7 @@ struct wet_ports {
 	bool (*voice_is_well)(void *ctx, char *text, unsigned text_bytes); /* text says what is wrong */
 	/* What the configuration names, each with its health, for the status (inputs.h); NULL: none. */
 	const struct wet_switch_state *(*switches)(void *ctx, int *ret_count);
+	const struct wet_probe_state *(*probes)(void *ctx, int *ret_count);
 	/* Keeps the machine awake while a run is live; false: no login manager. */
 	bool (*inhibit)(void *ctx, bool is_wanted);
 };

@@ -66,6 +66,13 @@ static void tell(struct pedal *p, const char *text)
 	log_line(p->all->host, line);
 }
 
+/* Of the runs that a switch belongs to. */
+static int tell_run(struct pedal *p, const char *line)
+{
+	const struct wet_input_place place = { .run = p->setup->run, .bath = "", .room = "" };
+	return wet_darkroom_tell_input(p->all->host->darkroom, &place, "switch", line);
+}
+
 static bool shares(const struct pedal *p, const struct pedal *leader)
 {
 	return p->leader == leader;
@@ -81,7 +88,7 @@ static void tell_runs(struct pedal *leader, const char *what)
 		if (!shares(p, leader))
 			continue;
 		wet_text_format(line, sizeof line, "Foot switch %s %s", p->setup->name, what);
-		if (wet_darkroom_tell_input(all->host->darkroom, p->setup->run, "switch", line) > 0)
+		if (tell_run(p, line) > 0)
 			leader->is_told = true;
 	}
 }
@@ -323,7 +330,7 @@ static void take_key(struct pedal *leader, int code, bool is_down, int64_t now_n
 			wet_text_format(line, sizeof line, "Foot switch %s chatters, and is not heard until it is quiet: use the keys.",
 							p->setup->name);
 			log_line(all->host, line);
-			(void)wet_darkroom_tell_input(all->host->darkroom, p->setup->run, "switch", line);
+			(void)tell_run(p, line);
 			break;
 		}
 		case CONTACT_NOTHING: break;

@@ -24,9 +24,10 @@ struct wet_host_options {
 	const struct wet_phrases *phrases; /* what is said for each sentence; NULL: what is printed, in English */
 	bool is_english; /* so numbers and times are said our way; another voice says its own */
 	uint32_t voice_level_milli; /* of the tones' level */
-	/* Foot switches, borrowed for the host's life. */
+	/* Foot switches and probes, borrowed for the host's life. */
 	const struct wet_switch_setup *switches;
-	int switch_count;
+	const struct wet_probe_setup *probes;
+	int switch_count, probe_count;
 	void (*log)(const char *line); /* one line for the journal */
 	/* What to do with a request, and how a run is shown; wired by main, so that nothing here points up. */
 	void (*serve)(void *ctx, struct wet_rpc *rpc, wet_rpc_ticket ticket, uint64_t client_id, uint32_t uid,

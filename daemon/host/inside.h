@@ -41,6 +41,7 @@ struct wet_host {
 	struct wet_alive *alive;
 	struct voice *voice; /* NULL: none was asked for */
 	struct switches *switches; /* NULL: none */
+	struct probes *probes;     /* NULL: none */
 	struct client *clients;
 	size_t client_count;
 	uint64_t next_client_id;

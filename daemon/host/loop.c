@@ -3,6 +3,7 @@
 #include "host/foot_switch.h"
 #include "host/inside.h"
 #include "host/listen.h"
+#include "host/probe.h"
 #include "host/voice.h"
 #include "ledger/alive.h"
 #include "ledger/ledger.h"
@@ -45,6 +46,7 @@ static void turn(struct wet_host *host)
 	sound_settle(host);
 	(void)clients_turn(host);
 	switches_turn(host->switches, wet_clock_boot_ns());
+	probes_turn(host->probes, wet_clock_boot_ns());
 	voice_turn(host->voice, wet_clock_boot_ns());
 	wake_ns = wet_darkroom_wake_ns(host->darkroom);
 	if (voice_wake_ns(host->voice) < wake_ns)
@@ -53,6 +55,8 @@ static void turn(struct wet_host *host)
 		wake_ns = wet_speaker_wake_ns(host->speaker);
 	if (switches_wake_ns(host->switches) < wake_ns)
 		wake_ns = switches_wake_ns(host->switches);
+	if (probes_wake_ns(host->probes) < wake_ns)
+		wake_ns = probes_wake_ns(host->probes);
 	int64_t clients_ns = clients_deadline(host);
 	if (clients_ns < wake_ns)
 		wake_ns = clients_ns;
@@ -232,8 +236,10 @@ int wet_host_open(struct wet_host **ret_host, const struct wet_host_options *opt
 		host->voice = voice_open(host);
 	if (rc == 0)
 		rc = bring_back(host, reterr);
-	if (rc == 0)
+	if (rc == 0) {
 		host->switches = switches_open(host);
+		host->probes = probes_open(host);
+	}
 	if (rc == 0 && wet_worker_start(&host->worker, host->ledger, wake_loop, host) != 0)
 		rc = wet_fault_set(reterr, WET_ERR_INTERNAL, "worker", NULL, "one more thread");
 	if (rc == 0 && (uv_pipe_open(&host->server, host->listen_fd) != 0 ||
@@ -287,6 +293,8 @@ void wet_host_close(struct wet_host *host)
 		wet_darkroom_sound_switched(host->darkroom, &ends);
 	}
 	switches_stop(host->switches);
+	probes_free(host->probes);
+	host->probes = NULL;
 	voice_stop(host->voice);
 	wet_speaker_close(host->speaker);
 	if (host->opened > 0) {

@@ -2,6 +2,7 @@
 #include "host/clock.h"
 #include "host/foot_switch.h"
 #include "host/inside.h"
+#include "host/probe.h"
 #include "host/voice.h"
 #include "speaker/speaker.h"
 
@@ -92,6 +93,7 @@ void fill_ports(struct wet_host *host, struct wet_ports *ports)
 		.sound_want = port_sound_want,
 		.inhibit = port_inhibit,
 		.switches = switches_state,
+		.probes = probes_state,
 	};
 	fill_sound_ports(host, ports);
 	if (host->voice) {

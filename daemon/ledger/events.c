@@ -17,8 +17,8 @@ static_assert(sizeof stored_kinds == WET_EVENT_KIND_N && WET_EVENT_KIND_N == 13,
 /* Bits are stored: see inside.h. */
 #define EVENT_FLAGS                                                                            \
 	(WET_EVENT_HELD | WET_EVENT_BEFORE | WET_EVENT_AFTER | WET_EVENT_ROOM | WET_EVENT_REBOOT | \
-	 WET_EVENT_UNCERTAIN | WET_EVENT_SHIFTED | WET_EVENT_FAHRENHEIT)
-static_assert(EVENT_FLAGS == 255, "stored");
+	 WET_EVENT_UNCERTAIN | WET_EVENT_SHIFTED | WET_EVENT_FAHRENHEIT | WET_EVENT_PROBE)
+static_assert(EVENT_FLAGS == 511, "stored");
 
 static int kind_from_stored(int64_t stored)
 {

@@ -354,9 +354,9 @@ static json_t *event_json(const struct wet_records *r, const struct wet_event *e
 	if (e->kind == WET_ACT_READING)
 		wet_print_temperature(e->temperature_mc, t, sizeof t);
 	bool has_length = e->kind == WET_ACT_LONGER || e->kind == WET_EVENT_CLOCK; /* of time; a step back is below zero */
-	return json_pack("{s:s, s:I, s:I, s:i, s:s, s:i, s:s, s:s, s:I}", "act", wet_act_word(e->kind), "boot_us",
+	return json_pack("{s:s, s:I, s:I, s:i, s:b, s:s, s:i, s:s, s:s, s:I}", "act", wet_act_word(e->kind), "boot_us",
 					 (json_int_t)(e->boot_ns / 1000), "wall_ms", (json_int_t)e->wall_ms, "flags",
-					 (int)e->flags, "temperature", t, "bath", e->bath, "bath_name",
+					 (int)e->flags, "by_probe", (e->flags & WET_EVENT_PROBE) != 0, "temperature", t, "bath", e->bath, "bath_name",
 					 has_bath ? r->bath_names[e->bath] : "", "token", e->token,
 					 "by_us", (json_int_t)(has_length ? e->a_ns / 1000 : 0));
 }

@@ -117,7 +117,7 @@ static const struct wet_method table[] = {
 	  "What was done to a graduate, newest first." },
 	{ "graduate.list", serve_graduate_list, "gone,after",
 	  "Every graduate that stands there." },
-	{ "inputs.get", serve_inputs, "", "The configuration and what is wrong with it; the foot switches that it names." },
+	{ "inputs.get", serve_inputs, "", "The configuration and what is wrong with it; the foot switches and probes that it names." },
 	{ "meter.compute", serve_meter,
 	  "reading,bright,shaded,meter_index,k,c,camera,aperture,pinhole,distance,best,wavelength,paper_index,direct_positive,negative,"
 	  "place,holds,more,less,filters,magnification,bellows,focal,reciprocity,bracket,count,flash,flash_test",

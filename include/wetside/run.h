@@ -81,7 +81,8 @@ enum wet_event_flags {
 	WET_EVENT_REBOOT = 1 << 4,    /* resumed: boot time started anew; boot_ns is on the new axis */
 	WET_EVENT_UNCERTAIN = 1 << 5, /* resumed: elapsed time is a range */
 	WET_EVENT_SHIFTED = 1 << 6,   /* go: moved the start of a stage that had begun straight on */
-	WET_EVENT_FAHRENHEIT = 1 << 7 /* reading: typed in Fahrenheit, and answered so */
+	WET_EVENT_FAHRENHEIT = 1 << 7, /* reading: typed in Fahrenheit, and answered so; or a probe's, where the last was */
+	WET_EVENT_PROBE = 1 << 8      /* reading: from a probe, not typed */
 };
 
 struct wet_event {

@@ -3,7 +3,7 @@ followers connected, and with those and a run that waits for a press. Prints the
 a sound device that is open is fed in periods.)
 
     bench_idle.py [SECONDS]"""
-import glob, os, re, sys, time
+import glob, json, os, re, sys, time
 
 sys.path.insert(0, os.path.join(os.path.dirname(__file__), "..", "e2e"))
 from wet import Client, Daemon
@@ -44,6 +44,17 @@ first = d.start()
 measure(d, "no run, no follower")
 followers = follow(d, first)
 measure(d, "no run, 50 followers")
+d.stop()
+d.clean()
+
+d = Daemon(sound="none")
+os.makedirs(d.dir + "/config/wetside")
+os.mkfifo(d.dir + "/config/pedal")
+with open(d.dir + "/config/wetside/config.json", "w") as file:
+    json.dump({"foot_switches": [{"name": "pedal", "device": d.dir + "/config/pedal"}, {"name": "away", "device": d.dir + "/config/away"}],
+               "probes": [{"name": "probe", "file": d.dir + "/config/probe", "room": "darkroom"}]}, file)
+first = d.start()
+measure(d, "no run, a foot switch, one that is away, a probe")
 d.stop()
 d.clean()
 

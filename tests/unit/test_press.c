@@ -133,15 +133,21 @@ Test(press, one_a_tank, .init = setup, .fini = teardown)
 	cr_expect(press_is_refused(3 * S, "middle"));
 }
 
+static int tell(const char *run)
+{
+	const struct wet_input_place place = { .run = run, .bath = "", .room = "" };
+	return wet_darkroom_tell_input(f.room, &place, "switch", "Gone.");
+}
+
 Test(press, trouble_is_told_to_whom_it_concerns, .init = setup, .fini = teardown)
 {
 	arm("left");
 	struct wet_live *left = f.live;
 	arm("right");
-	cr_expect_eq(wet_darkroom_tell_input(f.room, "left", "switch", "Gone."), 1);
+	cr_expect_eq(tell("left"), 1);
 	cr_expect_eq(room_fake_told(left, "switch"), 1);
 	cr_expect_eq(room_fake_told(f.live, "switch"), 0);
-	cr_expect_eq(wet_darkroom_tell_input(f.room, "", "switch", "Gone."), 2);
-	cr_expect_eq(wet_darkroom_tell_input(f.room, "none", "switch", "Gone."), 0);
+	cr_expect_eq(tell(""), 2);
+	cr_expect_eq(tell("none"), 0);
 	cr_expect_eq(last_tone(), WET_TONE_ALARM);
 }
