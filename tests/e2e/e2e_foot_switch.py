@@ -36,27 +36,19 @@ c.call("safety.acknowledge", name=TANK, person="")
 c.call("run.arm", recipe=TANK, pieces=2, run="creek")
 r = press()
 assert r["phase"] == "ready" and "number" in r["cues"][-1]["text"], r  # the sound check is open: no begin, and it is said
-if "checklist.answer" in [m["name"] for m in c.call("rpc.discover")["methods"]]:
-    for number in range(10):
-        try:
-            c.call("checklist.answer", run="creek", key="sound", answer="yes", number=number)
-            break
-        except Refused:
-            continue
-    r = press()
-    assert r["phase"] == "handling", r
-    # A bounce of begin is no first piece, and it sounds.
-    pedal.press()
-    until(lambda: run()["cues"][-1]["word"] == "refused", "the bounce")
-    assert run()["doing"] == r["doing"], run()
-else:
-    for number in range(10):
-        try:
-            c.call("run.begin", run="creek", heard=number)
-            break
-        except Refused:
-            continue
-count = presses()
+for number in range(10):
+    try:
+        c.call("checklist.answer", run="creek", key="sound", answer="confirmed", number=number)
+        break
+    except Refused:
+        continue
+r = press()
+assert r["phase"] == "handling", r
+# A bounce of begin is no first piece, and it sounds.
+d.wait(1)
+pedal.press()
+until(lambda: run()["cues"][-1]["word"] == "refused", "the bounce")
+assert run()["doing"] == r["doing"], run()
 doing = [run()["doing"]]
 for _ in range(3):  # two cameras, the lid
     doing.append(press()["doing"])
