@@ -262,7 +262,7 @@ static void fill_event(struct wet_event *e, int kind)
 {
 	memset(e, 0, sizeof *e);
 	e->kind = kind;
-	e->flags = (uint32_t)(255 - kind); /* 255: all there are */
+	e->flags = (uint32_t)(511 - kind); /* 511: all there are */
 	e->boot_ns = 9000000000000 + kind;
 	e->wall_ms = 1700000000000 + kind;
 	wet_text_copy(e->boot_id, sizeof e->boot_id, BOOT);
@@ -535,7 +535,7 @@ Test(ledger, a_damaged_event_stage_or_vessel_is_found)
 										   "UPDATE event SET kind = 12",
 										   "UPDATE event SET kind = 103",
 										   "UPDATE event SET kind = 4294967297",
-										   "UPDATE event SET flags = 256",
+										   "UPDATE event SET flags = 512",
 										   "UPDATE event SET bath = 16",
 										   "UPDATE event SET flags = -1",
 										   "UPDATE event SET temperature_mc = 2147483648",

@@ -96,7 +96,7 @@ Test(ledger_writes, an_event_that_could_not_be_read_back_is_refused)
 	e.kind = -1;
 	expect_refused(ledger, 1, &e, "a kind that is none");
 	e = an_event();
-	e.flags = WET_EVENT_FAHRENHEIT << 1;
+	e.flags = WET_EVENT_PROBE << 1;
 	expect_refused(ledger, 1, &e, "a flag that is none");
 	e = an_event();
 	e.bath = WET_RECIPE_BATHS;
