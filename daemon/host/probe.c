@@ -19,6 +19,7 @@
 
 #define SOON_NS 5000000000LL    /* what is in doubt is read again so soon, where it is not read more often anyway */
 #define SILENT_NS 5000000000LL  /* a one-wire thermometer takes under a second */
+#define GRACE_NS 1000000000LL   /* and so much more, seen to pass: the whole machine may have stood still */
 #define STACK_BYTES (256u << 10) /* of a reading thread; over PTHREAD_STACK_MIN everywhere */
 
 /* One read, which its thread and the loop share; the last of them frees it. A thread that hangs may outlive the host. */
@@ -39,7 +40,8 @@ struct gauge {
 	struct wet_probe probe;
 	struct wet_presses doubt; /* of the runs */
 	struct ask *ask;          /* NULL: none is under way */
-	bool is_silent;           /* it was asked so long ago that it counts as failed */
+	bool is_late, is_silent;  /* it was asked so long ago that it counts as failed soon; that it does */
+	int64_t silent_ns;        /* when that is looked at */
 	bool is_told, is_logged;
 	int64_t asked_ns, due_ns;
 };
@@ -212,7 +214,10 @@ static void look_at_ask(struct probes *all, struct gauge *g, int64_t now_ns)
 		else
 			take(all, g, fault, mc, now_ns);
 		g->is_silent = false;
-	} else if (!g->is_silent && now_ns - g->asked_ns >= SILENT_NS) {
+	} else if (!g->is_late && now_ns >= g->silent_ns) {
+		g->is_late = true;
+		g->silent_ns = now_ns + GRACE_NS;
+	} else if (!g->is_silent && now_ns >= g->silent_ns) {
 		g->is_silent = true;
 		g->probe.fail_reads = WET_PROBE_FAIL_READS; /* it won't be asked again, so this is all there is to wait for */
 		take(all, g, WET_PROBE_SILENT, 0, now_ns);
@@ -251,6 +256,8 @@ void probes_turn(struct probes *all, int64_t now_ns)
 		if (g->ask || !g->state->is_needed || now_ns < g->due_ns)
 			continue;
 		g->asked_ns = now_ns;
+		g->silent_ns = now_ns + SILENT_NS;
+		g->is_late = false;
 		g->due_ns = INT64_MAX;
 		if (!begin_ask(g, all->host))
 			take(all, g, WET_PROBE_UNREADABLE, 0, now_ns);
@@ -264,7 +271,7 @@ int64_t probes_wake_ns(const struct probes *all)
 		const struct gauge *g = &all->gauges[i];
 		int64_t at_ns = g->due_ns;
 		if (g->ask) /* its answer wakes the loop; its silence has to be noticed */
-			at_ns = g->is_silent ? INT64_MAX : g->asked_ns + SILENT_NS;
+			at_ns = g->is_silent ? INT64_MAX : g->silent_ns;
 		else if (!g->state->is_needed)
 			at_ns = INT64_MAX;
 		if (at_ns < wake_ns)
