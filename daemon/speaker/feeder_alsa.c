@@ -185,22 +185,26 @@ static void open_device(struct wet_feeder *f)
 
 /* -- feeding -------------------------------------------------------------- */
 
-/* Sleeps until a descriptor speaks or the time is over. */
-static void wait_descriptors(struct wet_feeder *f, unsigned fds, int timeout_ms)
+/* Sleeps until a descriptor speaks or the time is over. True: one of the device. */
+static bool wait_descriptors(struct wet_feeder *f, unsigned fds, int timeout_ms)
 {
 	uint64_t count;
+	int ready = poll(f->fds, fds, timeout_ms);
 
-	if (poll(f->fds, fds, timeout_ms) < 0) f->fds[0].revents = 0;
-	if (f->fds[0].revents & POLLIN && read(f->wake_fd, &count, sizeof count) < 0) return; /* another took it: fine */
+	if (ready < 0) f->fds[0].revents = 0;
+	/* Read by another: fine. */
+	if (ready > 0 && f->fds[0].revents & POLLIN) return read(f->wake_fd, &count, sizeof count) > 0 && ready > 1;
+	return ready > 0;
 }
 
 static void feed_once(struct wet_feeder *f)
 {
 	unsigned short revents = 0;
 	int64_t before = f->written;
+	bool is_called;
 	int rc;
 
-	wait_descriptors(f, 1 + f->pcm_fds, POLL_MS);
+	is_called = wait_descriptors(f, 1 + f->pcm_fds, POLL_MS);
 	atomic_store_explicit(&f->busy_ns, sink_boot_now(), memory_order_relaxed);
 	rc = snd_pcm_poll_descriptors_revents(f->card.pcm, f->fds + 1, f->pcm_fds, &revents);
 	rc = sink_feed(f, rc);
@@ -214,12 +218,9 @@ static void feed_once(struct wet_feeder *f)
 		f->trial_at_mono_ns = 0;
 		(void)move_trial(f, WET_TRIAL_OPEN, 0);
 	}
-	/* A descriptor that calls although nothing is missing must not make the feeder spin. */
-	if (revents && f->written == before) {
-		struct timespec pause = { .tv_nsec = 1000000 };
-
-		nanosleep(&pause, NULL);
-	}
+	/* A descriptor that calls although nothing is missing must not make the feeder spin: those of sound servers do, and even
+	 * say of themselves that it was nothing. The buffer is full, so there is a period's time. */
+	if (is_called && f->written == before) (void)wait_descriptors(f, 1, PERIOD_FRAMES * 1000 / WET_SAMPLE_RATE);
 }
 
 /* -- the thread ----------------------------------------------------------- */
@@ -293,9 +294,9 @@ static void close_until_needed(struct wet_feeder *f)
 static void serve_closed(struct wet_feeder *f, const struct need *need, int64_t now_ns)
 {
 	if (need->is_released || !need->is_needed)
-		wait_descriptors(f, 1, need->is_released ? -1 : timeout_ms_until(need->next_ns, now_ns));
+		(void)wait_descriptors(f, 1, need->is_released ? -1 : timeout_ms_until(need->next_ns, now_ns));
 	else if (now_ns < f->retry_at_ns)
-		wait_descriptors(f, 1, timeout_ms_until(f->retry_at_ns, now_ns));
+		(void)wait_descriptors(f, 1, timeout_ms_until(f->retry_at_ns, now_ns));
 	else
 		open_device(f);
 }

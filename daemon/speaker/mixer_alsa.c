@@ -6,6 +6,7 @@
 #include "base/text.h"
 
 #include <poll.h>
+#include <sched.h>
 #include <signal.h>
 #include <stdlib.h>
 #include <sys/eventfd.h>
@@ -213,6 +214,7 @@ static void *run_mixer(void *arg)
 struct wet_mixer *wet_mixer_start(struct wet_speaker *speaker, const char *device, int card)
 {
 	struct wet_mixer *m = calloc(1, sizeof *m);
+	struct sched_param plain = { 0 }; /* the feeder goes first, not this */
 	pthread_attr_t attr;
 	pthread_t thread;
 	int rc = -1;
@@ -225,6 +227,9 @@ struct wet_mixer *wet_mixer_start(struct wet_speaker *speaker, const char *devic
 	pthread_mutex_lock(&speaker->lock);
 	if (m->wake_fd >= 0 && speaker->threads < WET_SPEAKER_THREADS && pthread_attr_init(&attr) == 0) {
 		pthread_attr_setdetachstate(&attr, PTHREAD_CREATE_DETACHED);
+		pthread_attr_setinheritsched(&attr, PTHREAD_EXPLICIT_SCHED);
+		pthread_attr_setschedpolicy(&attr, SCHED_OTHER);
+		pthread_attr_setschedparam(&attr, &plain);
 		if ((rc = pthread_create(&thread, &attr, run_mixer, m)) == 0) {
 			speaker->threads++;
 			pthread_setname_np(thread, "wet-mixer");
