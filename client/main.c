@@ -17,7 +17,7 @@ const struct verb verbs[] = {
 	  "interrupted at once", "wetside abandon --held", verb_act },
 	{ "arm",
 	  "arm RECIPE | --plan NAME [--pieces N] [--vessel NAME] [--fill T --drain T] [--room NAME] [--person NAME] [--run "
-	  "NAME]\n  [--stale-air]   (the room is hardly aired: under six changes of its air in an hour)\n  [--yes]   (for scripts: nothing is "
+	  "NAME]\n  [--room-temperature 14C] [--cooling T: the vessel's constant, this time]\n  [--stale-air]   (the room is hardly aired: under six changes of its air in an hour)\n  [--yes]   (for scripts: nothing is "
 	  "asked; the list is recorded as assumed)\n  arm --go-on RUN   (on with the list of a run that is ready)",
 	  "from a recipe and a vessel to a run that is ready",
 	  "wetside arm direct-positive-fibre-tank --pieces 6", verb_arm },
@@ -125,6 +125,8 @@ const struct verb verbs[] = {
 	{ "vessel",
 	  "vessel [list];  vessel add NAME --kind closed-tank --least V --most V [--pieces N] [--tray 18x24cm] [--fill T "
 	  "--drain T]\n  "
+	  "[--cooling T: its constant, in which a bath goes 63 % of the way to the room's temperature; readings learn it]\n  "
+	  "[--heat \"200 g plastic\": what gets wet of it takes its share of a bath's heat];\n  "
 	  "[--piece 18x24cm: the largest, of which it takes --pieces, also one over another in a tray];\n  "
 	  "vessel change|discard|history NAME",
 	  "tanks and trays: what they take", "wetside vessel add creek-tank --kind closed-tank --least 350mL --most 600mL",

@@ -10,8 +10,9 @@
 static void say_item(const json_t *item)
 {
 	char line[1024];
-	wet_text_format(line, sizeof line, "%-20s %s%s%s", text_of(item, "name"), text_of(item, "text"),
-					text_of(item, "left")[0] ? "; " : "", text_of(item, "left"));
+	wet_text_format(line, sizeof line, "%-20s %s%s%s%s%s", text_of(item, "name"), text_of(item, "text"),
+					text_of(item, "left")[0] ? "; " : "", text_of(item, "left"), text_of(item, "cooling")[0] ? "; " : "",
+					text_of(item, "cooling"));
 	say(line);
 }
 
@@ -111,6 +112,7 @@ static int read_words(struct session *s, int argc, char **argv, const char *act,
 		{ "most", "most", TEXT },     { "tray", "tray", TEXT },         { "fill", "fill", TEXT },
 		{ "drain", "drain", TEXT },   { "holds", "holds", TEXT },       { "marks", "marks", TEXT },
 		{ "as-second", "as_second", TEXT }, { "rotations", "rotations", NUMBER },
+		{ "cooling", "cooling", TEXT }, { "heat", "heat", TEXT },
 		{ "kept", "kept", TEXT },     { "vessel", "vessel", TEXT },     { "piece", "piece", TEXT },
 		{ "pinhole", "pinhole", TEXT }, { "distance", "distance", TEXT }, { "aperture", "aperture", TEXT },
 		{ "format", "format", TEXT },

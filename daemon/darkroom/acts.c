@@ -23,7 +23,8 @@ static void unlink_writing(struct wet_darkroom *d, struct writing *w)
 static int writing_work(struct wet_job *job, struct wet_ledger *ledger, struct wet_fault *reterr)
 {
 	struct writing *w = job->ctx;
-	return wet_ledger_append(ledger, w->run_id, w->seq, &w->event, reterr);
+	int rc = wet_ledger_append(ledger, w->run_id, w->seq, &w->event, reterr);
+	return rc == 0 && w->lesson.seen.error_per_s > 0 ? vessel_learn(ledger, &w->lesson, reterr) : rc;
 }
 
 static void say_not_stored(struct wet_darkroom *d, struct writing *w, const struct wet_fault *fault)
@@ -141,6 +142,12 @@ int live_append(struct wet_darkroom *d, struct wet_live *live, const struct wet_
 		return WET_ERR_NOMEM;
 	if (event->kind != WET_EVENT_CLOCK)
 		(void)live_note_step(d, live, event);
+	if (w && event->kind == WET_ACT_READING && wet_run_seen_after(&live->run, event, &w->lesson.seen)) {
+		w->lesson.vessel = live->run.setup.vessel;
+		w->lesson.run_id = live->id;
+		w->lesson.wall_ms = event->wall_ms;
+		w->lesson.uid = event->uid;
+	}
 	wet_run_fold(&live->run, event);
 	live->seq++;
 	live->last_boot_ns = event->boot_ns;

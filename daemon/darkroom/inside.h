@@ -11,6 +11,16 @@
 #define STORE_PATIENCE_NS 1000000000LL /* a reply waits so long for the disk */
 #define ENDED_KEPT 32                  /* ended runs that followers can still see */
 
+/* What a use told of a vessel; error 0: nothing. */
+struct lesson {
+	struct wet_vessel vessel; /* as the run has it */
+	struct wet_cooling_seen seen;
+	int64_t run_id, wall_ms;
+	uint32_t uid;
+};
+/* On the ledger's thread. */
+int vessel_learn(struct wet_ledger *ledger, const struct lesson *lesson, struct wet_fault *reterr);
+
 /* An act on its way to the ledger. */
 struct writing {
 	struct wet_job job;
@@ -18,6 +28,7 @@ struct writing {
 	struct wet_live *live;
 	struct wet_event event;
 	int64_t run_id, seq;
+	struct lesson lesson; /* of a reading after a bath */
 	struct wet_answer answer;
 	wet_acted_cb *cb; /* NULL once answered */
 	void *cb_ctx;

@@ -179,15 +179,54 @@ int wet_recipe_age_end(const struct wet_recipe *recipe, int bath, bool is_stock,
 					   age->spells, WET_STANDING_N, ret_end, reterr);
 }
 
-/* Fill and drain are the vessel's own, as a wet rehearsal measures them. */
-static int put_times(struct wet_ledger *ledger, const struct wet_stock_request *r, const struct wet_stock *item,
+/* Water; per microlitre. 4.18 J/(mL K), from memory. */
+#define WATER_J_PER_K_UL 0.00418
+
+/* What the vessel takes of a bath that fills it, as a share. */
+static int put_chill(const struct wet_stock_request *r, const struct wet_stock *item, struct wet_vessel *v,
 					 struct wet_fault *reterr)
 {
-	struct wet_vessel v = { .fill_ns = r->fill_ns, .drain_ns = r->drain_ns, .pieces_max = item->pieces_max };
-	if (item->kind != WET_STOCK_VESSEL || r->fill_ns < 0)
+	int64_t bath_ul = item->least_ul > 0 ? item->least_ul : item->full_ul;
+	if (r->heat_j_per_k < 0)
 		return WET_OK;
+	if (bath_ul <= 0)
+		return wet_fault_set(reterr, WET_ERR_PARAMS, "heat", NULL, "the least it is filled with too, as in --least 350mL");
+	v->chill_ppm = (int32_t)(1e6 * r->heat_j_per_k / (r->heat_j_per_k + WATER_J_PER_K_UL * (double)bath_ul));
+	return WET_OK;
+}
+
+/* Fill and drain are the vessel's own, as a wet rehearsal measures them; how it cools, as its uses tell. */
+static int put_vessel(struct wet_ledger *ledger, const struct wet_stock_request *r, const struct wet_stock *item,
+					  struct wet_fault *reterr)
+{
+	struct wet_vessel v = { .name = "" };
+	struct wet_fault none = { 0 };
+	if (item->kind != WET_STOCK_VESSEL || (r->fill_ns < 0 && r->tau_ns < 0 && r->heat_j_per_k < 0 && !r->rename[0]))
+		return WET_OK;
+	int rc = wet_ledger_get_vessel(ledger, r->item.name, &v, &none);
+	bool is_known = rc == WET_OK && r->op == WET_STOCK_OP_CHANGE;
+	if (rc != WET_OK && rc != WET_ERR_NOT_FOUND)
+		return rc;
+	if (!is_known && r->fill_ns < 0 && r->tau_ns < 0 && r->heat_j_per_k < 0)
+		return WET_OK; /* a name is all that changed, and nothing was measured */
+	if (!is_known && r->fill_ns < 0)
+		return wet_fault_set(reterr, WET_ERR_PARAMS, "fill", NULL,
+							 "its fill and drain too, or measure it first: wetside rehearse RECIPE --wet --vessel %s", item->name);
+	if (!is_known)
+		memset(&v, 0, sizeof v);
 	wet_text_copy(v.name, sizeof v.name, item->name);
-	int rc = wet_vessel_kind_from_word(item->what, &v.kind);
+	v.pieces_max = item->pieces_max;
+	if (r->fill_ns >= 0) {
+		v.fill_ns = r->fill_ns;
+		v.drain_ns = r->drain_ns;
+	}
+	if (r->tau_ns >= 0) { /* told: what was learned before goes */
+		v.tau_ns = r->tau_ns;
+		v.tau_error_ns = v.tau_count = 0;
+	}
+	rc = put_chill(r, item, &v, reterr);
+	if (rc == 0)
+		rc = wet_vessel_kind_from_word(item->what, &v.kind);
 	return rc == 0 ? wet_ledger_put_vessel(ledger, &v, r->why.wall_ms, reterr) : rc;
 }
 
@@ -211,7 +250,7 @@ static int add(struct stocking *s, struct wet_ledger *ledger, struct wet_fault *
 		rc = wet_ledger_add_stock(ledger, &item, &s->want.why, reterr);
 	}
 	if (rc == 0)
-		rc = put_times(ledger, &s->want, &item, reterr);
+		rc = put_vessel(ledger, &s->want, &item, reterr);
 	return rc == 0 ? take_item(&s->answer, &item) : rc;
 }
 
@@ -248,9 +287,22 @@ static int act_on(struct stocking *s, struct wet_ledger *ledger, struct wet_faul
 		if (rc == 0)
 			rc = wet_ledger_change_stock(ledger, &item, &r->why, reterr);
 		if (rc == 0)
-			rc = put_times(ledger, r, &item, reterr);
+			rc = put_vessel(ledger, r, &item, reterr);
 	}
 	return rc == 0 ? take_item(&s->answer, &item) : rc;
+}
+
+static int list_one(struct wet_ledger *ledger, const struct wet_stock_request *r, const struct wet_stock *item,
+					struct wet_stock_age *ret_age, struct wet_vessel *ret_vessel, struct wet_fault *reterr)
+{
+	struct wet_fault none = { 0 };
+	int rc = item->kind == WET_STOCK_VESSEL ? wet_ledger_get_vessel(ledger, item->name, ret_vessel, &none) : WET_OK;
+	if (rc != WET_OK && rc != WET_ERR_NOT_FOUND) {
+		if (reterr)
+			*reterr = none;
+		return rc;
+	}
+	return wet_ledger_stock_age(ledger, item, r->why.wall_ms, ret_age, reterr);
 }
 
 /* A page of items, each with how long it has stood. */
@@ -260,7 +312,7 @@ static int list(struct stocking *s, struct wet_ledger *ledger, struct wet_fault 
 	struct wet_stock_answer *a = &s->answer;
 	int rc = wet_ledger_each_stock(ledger, (int)r->item.kind, r->with_gone, r->cursor, WET_PAGE, take_item, a, reterr);
 	for (int i = 0; i < a->item_count && rc == 0; i++)
-		rc = wet_ledger_stock_age(ledger, &a->items[i], r->why.wall_ms, &a->ages[i], reterr);
+		rc = list_one(ledger, r, &a->items[i], &a->ages[i], &a->vessels[i], reterr);
 	return rc;
 }
 

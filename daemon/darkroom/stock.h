@@ -50,6 +50,8 @@ struct wet_stock_request {
 	int64_t draw_ul;                 /* ... and how much */
 	char vessel[WET_NAME_BYTES];     /* ADD and CHANGE of a bath: that in which it is kept; empty: not told */
 	int64_t fill_ns, drain_ns;       /* ADD and CHANGE of a vessel: both or neither; -1: not told */
+	int64_t tau_ns;                  /* ... how it cools; -1: not told */
+	int32_t heat_j_per_k;            /* ... what it takes up; -1: not told */
 	bool with_gone;                  /* LIST */
 	int64_t cursor;                  /* LIST: after this id (0: from the first); HISTORY: before (INT64_MAX: newest) */
 };
@@ -58,6 +60,7 @@ struct wet_stock_answer {
 	int item_count, event_count; /* one page */
 	struct wet_stock items[WET_PAGE];
 	struct wet_stock_age ages[WET_PAGE]; /* LIST: how long each has stood */
+	struct wet_vessel vessels[WET_PAGE]; /* LIST of vessels: as measured, told and learned; no name: neither */
 	struct wet_stock_event events[WET_PAGE];
 };
 /* answer is valid during the call; NULL without memory. */
@@ -80,6 +83,9 @@ bool wet_recipe_keeping(const struct wet_recipe *recipe, int bath, bool is_stock
 /* When a bath of the recipe, or a bottle of its stock, that has stood so long, is out. */
 int wet_recipe_age_end(const struct wet_recipe *recipe, int bath, bool is_stock, const struct wet_stock_age *age,
 					   struct wet_age_end *ret_end, struct wet_fault *reterr);
+
+/* "goes halfway to the room's temperature in 36:00: constant 52:00 +/- 8:00, from 3 uses"; empty: not known. */
+char *wet_vessel_cooling(const struct wet_vessel *vessel, char *buf, unsigned buf_bytes);
 
 void wet_darkroom_stock(struct wet_darkroom *darkroom, const struct wet_stock_request *request, wet_stock_cb *cb,
 						void *ctx);

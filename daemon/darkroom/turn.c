@@ -196,6 +196,7 @@ struct finishing {
 	int stage_count;
 	bool is_vessel, is_mix, is_cut;
 	struct wet_cut_ended cut;
+	struct lesson lesson;
 	uint32_t uid;
 	struct wet_product makes;
 	struct wet_vessel vessel;
@@ -209,6 +210,8 @@ static int finish_work(struct wet_job *job, struct wet_ledger *ledger, struct we
 								   f->stage_count, reterr);
 	if (rc == 0 && f->is_vessel)
 		rc = wet_ledger_put_vessel(ledger, &f->vessel, f->ended_wall_ms, reterr);
+	if (rc == 0 && f->lesson.seen.error_per_s > 0)
+		rc = vessel_learn(ledger, &f->lesson, reterr);
 	if (rc == 0 && f->is_mix)
 		rc = mix_book(ledger, f->run_id, &f->makes, f->ended_wall_ms, f->uid, reterr);
 	if (rc == 0 && f->is_cut)
@@ -268,6 +271,8 @@ static void finish(struct wet_darkroom *d, struct wet_live *live, int64_t now_ns
 		f->ended_wall_ms = d->ports.wall_ms(d->ports.ctx);
 		f->stage_count = live->run.setup.recipe->stage_count;
 		memcpy(f->records, live->run.records, sizeof f->records);
+		if (!live->run.setup.is_rehearsal)
+			f->lesson = (struct lesson){ live->run.setup.vessel, live->run.seen, live->id, f->ended_wall_ms, live->owner_uid };
 		if (live->run.setup.is_wet && live->run.outcome == 1)
 			f->is_vessel = measured(&live->run, &f->vessel);
 		if (f->is_vessel) {

@@ -10,6 +10,7 @@
 #include "wetside/dilution.h"
 #include "wetside/exposure.h"
 #include "wetside/quantity.h"
+#include "wetside/tempering.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -196,6 +197,16 @@ static bool want_camera(struct wet_call *c, struct wet_stock_request *r)
 	return true;
 }
 
+/* "200 g plastic" */
+static bool want_heat(struct wet_call *c, struct wet_stock_request *r)
+{
+	char text[96] = "";
+	struct wet_fault fault = { 0 };
+	if (!want_text(c, "heat", false, text, sizeof text))
+		return false;
+	return text[0] && wet_parse_vessel_heat(text, &r->heat_j_per_k, &fault) != 0 ? call_fault_at(c, "heat", &fault) : true;
+}
+
 /* The fields of one kind; what was there is noted in r->fields. */
 static bool want_item(struct wet_call *c, struct wet_stock_request *r)
 {
@@ -244,7 +255,7 @@ static bool want_item(struct wet_call *c, struct wet_stock_request *r)
 			!want_volume(c, "least", false, &i->least_ul) || !want_int(c, "pieces", 1, WET_PIECES, &pieces) ||
 			!want_size(c, "tray", &i->width_um, &i->height_um) ||
 			!want_size(c, "piece", &i->piece_width_um, &i->piece_height_um) || !want_duration(c, "fill", &r->fill_ns) ||
-			!want_duration(c, "drain", &r->drain_ns))
+			!want_duration(c, "drain", &r->drain_ns) || !want_duration(c, "cooling", &r->tau_ns) || !want_heat(c, r))
 			return false;
 		i->pieces_max = (int)pieces;
 		return true;
@@ -326,6 +337,18 @@ static json_t *texts_of(json_t *meets)
 	return texts;
 }
 
+/* How it is filled and drained, and how it cools. */
+static void add_vessel(const struct wet_vessel *v, json_t *item)
+{
+	char cools[WET_LINE_BYTES];
+	json_t *more = json_pack("{s:s, s:I, s:I, s:i, s:i, s:I, s:I}", "cooling", wet_vessel_cooling(v, cools, sizeof cools),
+							 "constant_us", (json_int_t)(v->tau_ns / 1000), "constant_error_us",
+							 (json_int_t)(v->tau_error_ns / 1000), "constant_uses", v->tau_count, "chill_ppm", (int)v->chill_ppm,
+							 "fill_us", (json_int_t)(v->fill_ns / 1000), "drain_us", (json_int_t)(v->drain_ns / 1000));
+	(void)json_object_update(item, more);
+	json_decref(more);
+}
+
 static void answered_list(void *ctx, const struct wet_stock_answer *a, const struct wet_fault *fault)
 {
 	struct listing *x = ctx;
@@ -338,6 +361,8 @@ static void answered_list(void *ctx, const struct wet_stock_answer *a, const str
 	for (int i = 0; i < a->item_count; i++) {
 		json_t *item = item_json(&a->items[i]);
 		stock_say_left(wet_darkroom_shelf(x->pending->methods->darkroom), &a->items[i], &a->ages[i], x->piece_mm2, item);
+		if (a->items[i].kind == WET_STOCK_VESSEL)
+			add_vessel(&a->vessels[i], item);
 		(void)json_object_set_new(item, "cautions", texts_of(wet_item_meets(x->pending->methods, &a->items[i], MEETS_LISTED)));
 		(void)json_array_append_new(list, item);
 	}
@@ -447,7 +472,7 @@ static void serve_stock(struct wet_call *c, enum wet_stock_kind kind, enum wet_s
 	}
 	r->op = op;
 	r->item.kind = kind;
-	r->fill_ns = r->drain_ns = -1;
+	r->fill_ns = r->drain_ns = r->tau_ns = r->heat_j_per_k = -1;
 	r->cursor = op == WET_STOCK_OP_HISTORY ? INT64_MAX : 0;
 	r->why.act = op <= WET_STOCK_OP_DISCARD ? (enum wet_stock_act)op : WET_STOCK_ACT_ADD;
 	r->why.uid = c->uid;
