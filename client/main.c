@@ -17,7 +17,8 @@ const struct verb verbs[] = {
 	  "interrupted at once", "wetside abandon --held", verb_act },
 	{ "arm",
 	  "arm RECIPE | --plan NAME [--pieces N] [--vessel NAME] [--fill T --drain T] [--room NAME] [--person NAME] [--run "
-	  "NAME]\n  [--room-temperature 14C] [--cooling T: the vessel's constant, this time]\n  [--stale-air]   (the room is hardly aired: under six changes of its air in an hour)\n  [--yes]   (for scripts: nothing is "
+	  "NAME]\n  [--room-temperature 14C] [--cooling T: the vessel's constant, this time]\n  "
+	  "[--stale-air]   (the room is hardly aired: under six changes of its air in an hour)\n  [--yes]   (for scripts: nothing is "
 	  "asked; the list is recorded as assumed)\n  arm --go-on RUN   (on with the list of a run that is ready)",
 	  "from a recipe and a vessel to a run that is ready",
 	  "wetside arm direct-positive-fibre-tank --pieces 6", verb_arm },

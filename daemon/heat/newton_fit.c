@@ -10,7 +10,7 @@
 #include <stddef.h>
 #include <string.h>
 
-#define GRID 80   /* steps of log tau from window/200 to 200 windows: by a seventh each, far below the width of a least sum */
+#define GRID 48   /* steps of log tau from window/200 to 200 windows: by a fifth each, below the width of a least sum */
 #define POLISH 60 /* Gauss-Newton steps at most; a handful is enough */
 #define TAU_SPAN 200.0
 

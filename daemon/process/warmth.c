@@ -17,10 +17,10 @@
 /* So far off the fitted course something was done to the bath: what was read before tells no more how it goes on. */
 #define JUMP_C 0.6
 #define ROOM_ERROR_C 0.5 /* standard error of the room beside the vessel (design rule) */
-/* Of a bath of which nothing is known: it drifts no faster than one that is 6 C from its room with a constant of an hour.
- * Small tanks in air have an hour to an hour and a half (an estimate, no source). */
-#define DRIFT_MC 6000
-#define DRIFT_TAU_NS (3600 * NS_PER_S)
+/* Of a bath of which nothing is known: it drifts no faster than one with a constant of half an hour that is 10 C from its room,
+ * if that isn't known either. Small tanks in air have an hour to an hour and a half (an estimate, no source). */
+#define DRIFT_MC 10000
+#define DRIFT_TAU_NS (1800 * NS_PER_S)
 
 static bool has_course(const struct wet_run *run)
 {
@@ -82,7 +82,10 @@ static bool fit_readings(const struct wet_run *run, struct wet_newton_fit *ret_f
 	double room_c = run->room_mc / 1000.0;
 	bool is_told = run->room_mc != INT32_MIN &&
 				   wet_newton_fit_bins(h->bins, h->bin_count, &room_c, RESOLUTION_C, &told, NULL) == 0;
-	bool is_found = wet_newton_fit_bins(h->bins, h->bin_count, NULL, RESOLUTION_C, &found, NULL) == 0;
+	/* What they tend to is never told by less than one constant: then it need not be looked for. */
+	double window_s = h->bin_count > 0 ? h->bins[h->bin_count - 1].at_s - h->bins[0].at_s : 0;
+	bool may_find = !is_told || window_s > 0.5 * told.tau_s;
+	bool is_found = may_find && wet_newton_fit_bins(h->bins, h->bin_count, NULL, RESOLUTION_C, &found, NULL) == 0;
 	if (is_found && is_told && fabs(found.surround_c - room_c) <= 2 * found.surround_error_c)
 		is_found = false;
 	if (is_found)

@@ -103,6 +103,53 @@ def fit(rows):
         print(*(repr(float(x)) for x in (*p, *e)))
 
 
+# is_free surround reference factor aim n t T t T ...: the end of a stage that begins at t = 0, warmer or colder readings
+# joined by lines, after the last one the fitted law; then the temperature at the last reading, tau, surround and the standard
+# errors of the first, of log tau and of the third, where no reading is trusted to better than 0.2 C in its division.
+def stage(rows):
+    from scipy.integrate import solve_ivp
+    from scipy.optimize import curve_fit
+
+    for row in rows:
+        is_free, surround, reference, factor, aim, n = row[0] > 0, row[1], row[2], row[3], row[4], int(row[5])
+        t, c = np.array(row[6:6 + 2 * n:2]), np.array(row[7:7 + 2 * n:2])
+        back = t - t[-1]
+
+        def law(x, last, log_tau, s=surround):
+            return s + (last - s) * np.exp(-x / np.exp(log_tau))
+
+        found = []
+        for share in (0.1, 0.3, 1, 3, 10):
+            start = [c[-1], np.log(share * (t[-1] - t[0]))] + ([c[-1] - 1] if is_free else [])
+            with warnings.catch_warnings():
+                warnings.simplefilter("ignore")
+                try:
+                    fitted = law if is_free else lambda x, last, log_tau: law(x, last, log_tau)
+                    p, cov = curve_fit(fitted, back, c, start, maxfev=20000, xtol=1e-14, ftol=1e-14, gtol=1e-14)
+                except RuntimeError:
+                    continue
+            if np.all(np.isfinite(cov)):
+                found.append((float(np.sum((law(back, *p) - c) ** 2)), p, cov))
+        squares, p, cov = min(found, key=lambda f: f[0])
+        variance = squares / (n - len(p))
+        e = np.sqrt(np.diag(cov) * max(variance, 0.2 ** 2 / 12) / variance)
+        if not is_free:
+            p, e = np.append(p, surround), np.append(e, 0)
+
+        def rate(x, _):
+            warm = np.interp(x, t, c) if x < t[-1] else law(x - t[-1], *p)
+            return [factor ** ((warm - reference) / 10)]
+
+        dose = 0.0
+        for a, b in zip(np.append(0, t), t):  # a reading bends the line: one piece at a time
+            if b > a:
+                dose = solve_ivp(rate, (a, b - 1e-12), [dose], rtol=1e-11, atol=1e-11).y[0][-1]
+        full = lambda x, y: y[0] - aim
+        full.terminal = True
+        s = solve_ivp(rate, (t[-1], t[-1] + 50 * aim), [dose], rtol=1e-11, atol=1e-11, events=full)
+        print(*(repr(float(x)) for x in (s.t_events[0][0], p[0], np.exp(p[1]), p[2], *e)))
+
+
 if __name__ == "__main__":
     questions = [[float(x) for x in line.split()] for line in sys.stdin if line.strip()]
-    {"water": water, "blend": blend, "two_body": two_body, "fit": fit}[sys.argv[1]](questions)
+    {"water": water, "blend": blend, "two_body": two_body, "fit": fit, "stage": stage}[sys.argv[1]](questions)

@@ -28,7 +28,9 @@ TestSuite(learning, .init = open_room, .fini = close_room);
 static void put_tank(void)
 {
 	struct wet_vessel v = { .name = "creek-tank", .kind = WET_VESSEL_CLOSED_TANK, .fill_ns = 20 * S, .drain_ns = 20 * S };
-	struct wet_stock item = { .kind = WET_STOCK_VESSEL, .name = "creek-tank", .what = "closed-tank", .full_ul = 600000, .least_ul = 350000, .pieces_max = 6 };
+	struct wet_stock item = { .kind = WET_STOCK_VESSEL, .name = "creek-tank", .what = "closed-tank", .pieces_max = 6 };
+	item.full_ul = 600000;
+	item.least_ul = 350000;
 	struct wet_stock_event why = { .act = WET_STOCK_ACT_ADD, .wall_ms = 1 };
 	struct wet_fault fault = { 0 };
 	cr_assert_eq(wet_ledger_put_vessel(f.ledger, &v, 1, &fault), WET_OK, "%s", fault.want);
