@@ -143,6 +143,8 @@ static void begin_next(struct wet_run *run, int64_t at_ns, bool is_straight, boo
 	bool was_bath = run->pos.base == WET_PHASE_EARLY;
 	if (next >= recipe->stage_count) {
 		run->pos.base = WET_PHASE_ENDED;
+		run->pos.since_ns = at_ns; /* the rehearsal's last key is heard too */
+		run->pos.is_auto = is_auto;
 		run->outcome = 1;
 		rate_for_pos(run, at_ns);
 		return;

@@ -49,5 +49,7 @@ class Creek(threading.Thread):
         verdict = listen.Verdict(expected, heard, lambda cue: recording.frame(self.begun_ns + cue.at * 1e9), recording.rate)
         verdict.say(self.name_, self.aim_us)
         assert verdict.is_right(), "not what the recipe asks for"
+        spoken_over = [str(cue) for cue, h in verdict.found if cue.tone == "CHANGE" and h.likeness < 0.98]
+        assert not spoken_over, f"something else sounds into a change: {spoken_over}"
         self.daemon_.clean()
         return verdict

@@ -77,6 +77,26 @@ static const char expected[] =
 	" 2:00 change      Rinse.\n"
 	" 2:03 go          Rinse begins now.\n";
 
+/* A rehearsal presses its own keys, and each is heard, the last one too. */
+static bool rehearsal_ends_audibly(const struct wet_run_setup *as)
+{
+	static struct wet_run rehearsal;
+	struct wet_run_setup setup = *as;
+	struct wet_event begin = { .kind = WET_ACT_BEGIN, .boot_ns = ARMED, .bath = -1, .number = -1 };
+	struct wet_answer a;
+	struct wet_cue cue = { 0 };
+	int64_t after = ARMED;
+
+	setup.is_rehearsal = true;
+	for (int i = 0; i < WET_STAGE_KIND_N; i++) setup.rate_milli[i] = 1000;
+	wet_run_init(&rehearsal, &setup, ARMED);
+	memset(&presses, 0, sizeof presses);
+	wet_run_try(&rehearsal, &presses, &begin, &a);
+	wet_run_fold(&rehearsal, &begin);
+	while (wet_cue_next(&rehearsal, after, &cue)) after = cue.at_boot_ns;
+	return cue.kind == WET_CUE_KEY && strcmp(cue.text, "Done. The run has ended.") == 0;
+}
+
 int main(int argc, char **argv)
 {
 	static const char *const recipes[] = { WET_SOURCE_DIR "/recipes", NULL }, *const safety[] = {
@@ -120,6 +140,10 @@ int main(int argc, char **argv)
 	story[told] = '\0';
 	if (strcmp(story, expected) != 0) {
 		printf("The story was told differently:\n%s\ninstead of:\n%s", story, expected);
+		bad = 1;
+	}
+	if (!rehearsal_ends_audibly(&setup)) {
+		puts("A rehearsal's last key is not heard.");
 		bad = 1;
 	}
 	wet_shelf_free(shelf);
