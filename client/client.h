@@ -16,6 +16,8 @@ struct session {
 	struct wet_connection *connection;
 	bool is_json, is_quiet, is_plain, no_input;
 	int colours; /* enum screen_colours */
+	char screen[64]; /* of a red view: what the person calls it; empty: none is wanted */
+	bool has_red;    /* and it passed its fog test */
 	enum { NOT_LOOKED, LIGHT, DARK } room; /* of the terminal: what may be written to it */
 };
 
@@ -82,6 +84,10 @@ bool blacken(struct session *session);
 void unblacken(void);
 /* Is the watch a page on the whole screen? Else lines. */
 bool page_is_possible(const struct session *session);
+/* --red --screen NAME out of params: may this screen be red in the dark? DONE, or what is wrong was said. */
+int take_red(struct session *session, json_t *params);
+/* The test that a red view needs, as a recipe. */
+#define FOG_TEST "test-screen-fog"
 int verb_watch(struct session *session, int argc, char **argv);
 /* Shows what sounds and what comes next until the run ends (or q). */
 int watch_run(struct session *session, const char *run, int64_t id);

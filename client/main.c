@@ -31,7 +31,7 @@ const struct verb verbs[] = {
 	  "of two fixers: --area AREA done as first, --as-second AREA, --rotations N of the pair before it became the first",
 	  "working solutions: what, from what, how much they have done",
 	  "wetside bath add fixer-one --what fixer-rapid --volume 600mL --from fixer-stock --dilution 1+4", verb_stock },
-	{ "begin", "begin [--run NAME] --heard N | --unheard [--watch]", "light and screen are off: begin",
+	{ "begin", "begin [--run NAME] --heard N | --unheard [--watch [--red --screen NAME]]", "light and screen are off: begin",
 	  "wetside begin --heard 3 --watch", verb_act },
 	{ "blend",
 	  "blend --to T --make V --hot T --cold T [--stock V [--stock-at T]] [--vessel \"400 g glass\" [--vessel-at T]] [--step V];\n"
@@ -120,7 +120,8 @@ const struct verb verbs[] = {
 	  "the sounds and what they mean; plays one; where they go, also while a run is live", "wetside sound CHANGE",
 	  verb_sound },
 	{ "status", "status", "every run, the sound, the disk, the shelf", "wetside status", verb_status },
-	{ "test", "test [NAME]", "list the tests of developer, fixer, lamps and washing, or how to do and read one",
+	{ "test", "test [NAME];  test screen-fog --screen NAME --distance D --passed | --fogged",
+	  "list the tests of developer, fixer, lamps, screens and washing, or how to do and read one; keep what a screen's test told",
 	  "wetside test developer-vigour", verb_test },
 	{ "undo", "undo [--run NAME]", "take back the last act in this bath", "wetside undo", verb_act },
 	{ "vessel",
@@ -137,7 +138,16 @@ const struct verb verbs[] = {
 	  "  [--fill-and-dump] [--washer NAME] [--run NAME] [--plan];  wash --join RUN [--pieces N]",
 	  "a wash alone, or its plan; pieces that join one", "wetside wash --base fibre-double --pieces 6 --size 9x12cm --aid",
 	  verb_wash },
-	{ "watch", "watch [--run NAME] [--until-end]", "what sounds, as lines; keys act", "wetside watch",
+	{ "watch",
+	  "watch [--run NAME] [--red --screen NAME]\n"
+	  "  At a terminal the whole screen, led by what the hands do next; with --plain, TERM=dumb or in a pipe: lines.\n"
+	  "  While paper lies open not a byte is written. --red: a dim red page instead, on a screen that passed its fog test\n"
+	  "  (wetside test screen-fog).\n\n"
+	  "  space, Enter  go on; begin       +, l  longer      h  hold        u  undo\n"
+	  "  w  where am I                    t  a reading: + and - step it, t or space keeps it, another key leaves\n"
+	  "  r  resume                        a  abandon (three times)         e  EMERGENCY\n"
+	  "  1 to 9  the tank; when ready, the number you heard                q  leave (not in the dark)   ?  the keys",
+	  "what sounds and what the hands do next; keys act", "wetside watch",
 	  verb_watch },
 	{ "where", "where [--run NAME]", "what the hands do now", "wetside where", verb_act },
 	{ NULL, NULL, NULL, NULL, NULL },

@@ -19,7 +19,7 @@
 static struct termios found_mode;
 static char goodbye[256];
 static size_t goodbye_bytes;
-static volatile sig_atomic_t is_begun, is_lit, was_resized, wants_stop;
+static volatile sig_atomic_t is_begun, is_lit, is_red_lit, was_resized, wants_stop;
 
 static SCREEN *library;
 static enum screen_colours colours;
@@ -58,7 +58,7 @@ bool screen_is_unicode(void)
 
 static void die(int number)
 {
-	if (is_lit && goodbye_bytes > 0)
+	if (is_lit && !is_red_lit && goodbye_bytes > 0)
 		(void)!write(STDOUT_FILENO, goodbye, goodbye_bytes);
 	if (is_begun)
 		(void)tcsetattr(STDIN_FILENO, TCSANOW, &found_mode);
@@ -250,7 +250,8 @@ bool screen_put(const struct page *page, bool is_red)
 	bool was_lit = is_lit;
 	if (is_red && !screen_has_red(colours))
 		return false;
-	is_lit = 1; /* from the first byte on it is to be given back */
+	is_red_lit = is_red; /* given back, the terminal would be white */
+	is_lit = 1;          /* from the first byte on it is to be given back */
 	if (!open_library()) {
 		is_lit = 0;
 		return false;

@@ -44,7 +44,7 @@ static int check_options(struct session *s, const char *verb, const json_t *para
 		const char *verb, *keys;
 	} rows[] = {
 		{ "abandon", " run held number token " },
-		{ "begin", " run heard unheard watch number token " },
+		{ "begin", " run heard unheard watch red screen number token " },
 		{ "emergency", " " },
 		{ "go", " run held number token " },
 		{ "hold", " run number token " },
@@ -99,7 +99,8 @@ int verb_act(struct session *s, int argc, char **argv)
 		{ "unheard", "unheard", FLAG }, { "bath", "bath", TEXT }, { "before", "before", FLAG },
 		{ "after", "after", FLAG },     { "room", "room", FLAG }, { "number", "number", NUMBER },
 		{ "watch", "watch", FLAG },
-		{ "token", "token", TEXT },     { NULL, NULL, TEXT }
+		{ "token", "token", TEXT },     { "red", "red", FLAG },   { "screen", "screen", TEXT },
+		{ NULL, NULL, TEXT }
 	};
 	static const char *const by[] = { "by", NULL }, *const temperature[] = { "temperature", NULL };
 	json_t *params = json_object(), *result = NULL;
@@ -137,6 +138,11 @@ int verb_act(struct session *s, int argc, char **argv)
 	}
 	if (is_dark)
 		return act_blind(s, method, params, tells_warmth);
+	rc = watches ? take_red(s, params) : DONE;
+	if (rc != DONE) {
+		json_decref(params);
+		return rc;
+	}
 	if (watches && page_is_possible(s))
 		return watch_begin(s, params);
 	rc = ask(s, method, params, &result);

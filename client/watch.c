@@ -327,8 +327,8 @@ int find_watched(struct session *s, const char *wanted, char *ret_name, size_t b
 		wet_text_append(text, sizeof text, " %s", name);
 	}
 	json_decref(result);
-	if (n == 1)
-		return DONE;
+	if (n == 1 || (n > 1 && !wanted[0] && page_is_possible(s)))
+		return DONE; /* on a page the digits choose */
 	if (wanted[0])
 		return fail(s, USAGE, "watch: there is no run of that name; wetside status lists them");
 	if (n == 0)
@@ -344,11 +344,15 @@ int verb_watch(struct session *s, int argc, char **argv)
 {
 	static const struct option_row rows[] = { { "run", "run", TEXT },
 											  { "until-end", "until_end", FLAG },
+											  { "red", "red", FLAG },
+											  { "screen", "screen", TEXT },
 											  { NULL, NULL, TEXT } };
 	json_t *params = json_object();
 	char name[64] = "";
 	int64_t id = 0;
 	int rc = read_args(s, argc, argv, rows, NULL, params);
+	if (rc == DONE)
+		rc = take_red(s, params);
 	if (rc == DONE)
 		rc = find_watched(s, text_of(params, "run"), name, sizeof name, &id);
 	json_decref(params);

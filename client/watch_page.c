@@ -33,6 +33,88 @@ void unblacken(void)
 	screen_end(true);
 }
 
+/* -- red -------------------------------------------------------------------------------- */
+
+/* The run that will be watched is the fog test's own. */
+static bool is_fog_test(struct session *s, const char *wanted)
+{
+	json_t *status = NULL, *run;
+	size_t i;
+	bool is_it = false;
+	if (ask(s, "status.get", NULL, &status) == DONE)
+		json_array_foreach(json_object_get(status, "runs"), i, run)
+			is_it = is_it || (strcmp(text_of(run, "recipe"), FOG_TEST) == 0 && !text_of(run, "outcome")[0] &&
+							  (!wanted[0] || strcmp(wanted, text_of(run, "name")) == 0));
+	json_decref(status);
+	return is_it;
+}
+
+/* DONE: it passed, or is being tested; else what to do was said. */
+static int judge_red(struct session *s, const json_t *row, const char *run)
+{
+	char line[400], name[64], when[32];
+	(void)wet_text_clean(name, sizeof name, s->screen);
+	s->has_red = json_is_true(json_object_get(row, "is_passed"));
+	if (s->has_red) {
+		say_when(json_integer_value(json_object_get(row, "wall_ms")), when, sizeof when);
+		wet_text_format(line, sizeof line,
+						"%s passed its fog test on %s, %s away: never nearer, never brighter, and for half the time it passed.", name,
+						when, text_of(row, "distance"));
+		if (!s->is_quiet && !must_be_dark(s))
+			say(line);
+		return DONE;
+	}
+	if (is_fog_test(s, run))
+		return DONE;
+	wet_text_format(line, sizeof line,
+					"watch: %s %s: no red view but in that test's own run (wetside arm " FOG_TEST
+					", then watch it with --red --screen %s). What it told is kept with: wetside test screen-fog --screen %s "
+					"--distance 60cm --passed",
+					name, row ? "fogged paper in its test" : "has not passed a fog test", name, name);
+	return fail(s, REFUSED, line);
+}
+
+int take_red(struct session *s, json_t *params)
+{
+	bool is_wanted = json_object_get(params, "red") != NULL;
+	json_t *result = NULL;
+	wet_text_copy(s->screen, sizeof s->screen, text_of(params, "screen"));
+	(void)json_object_del(params, "red");
+	(void)json_object_del(params, "screen");
+	if (!is_wanted && !s->screen[0])
+		return DONE;
+	if (!is_wanted || !s->screen[0])
+		return fail(s, USAGE, "watch: a red view is asked for with both: --red --screen NAME, as you call this screen");
+	if (!page_is_possible(s) || !screen_has_red((enum screen_colours)s->colours))
+		return fail(s, REFUSED,
+					"watch: no red view here: it needs a whole screen with 256 fixed colours (TERM=xterm-256color), and colour wanted");
+	int rc = ask(s, "screen.list", json_pack("{s:s}", "name", s->screen), &result);
+	if (rc == DONE)
+		rc = judge_red(s, json_array_get(json_object_get(result, "screens"), 0), text_of(params, "run"));
+	json_decref(result);
+	return rc;
+}
+
+/* The fog test itself needs the view that it tests, where its card slides, and nowhere else; and no other paper may lie open. */
+static bool is_tested_now(const struct view *v)
+{
+	const struct scene_tank *t = scene_tank(&v->scene);
+	if (!v->session->screen[0] || !t || strcmp(t->recipe, FOG_TEST) != 0 || v->is_dark_full || v->is_unsure)
+		return false;
+	for (int i = 0; i < v->dark_count; i++)
+		if (v->dark[i].id != v->id && strcmp(v->dark[i].room, v->room) == 0)
+			return false;
+	int at = t->stage;
+	return at >= 0 && at < v->scene.stage_count &&
+		   (strcmp(v->scene.stages[at].kind, "test") == 0 ||
+			(at + 1 < v->scene.stage_count && strcmp(v->scene.stages[at + 1].kind, "test") == 0));
+}
+
+static bool may_be_red(const struct view *v)
+{
+	return !v->is_unsure && (v->session->has_red || is_tested_now(v));
+}
+
 /* -- what is shown -------------------------------------------------------------------- */
 
 static void make_entry(struct view *v)
@@ -53,7 +135,8 @@ static void make_entry(struct view *v)
 void page_paint(struct view *v)
 {
 	int rows, columns;
-	if (!may_write(v, STDOUT_FILENO)) {
+	v->scene.is_red = !may_write(v, STDOUT_FILENO);
+	if (v->scene.is_red && !may_be_red(v)) {
 		if (screen_is_lit())
 			screen_black(); /* the room went dark by another's act: a lit page is worse than these bytes */
 		return;
@@ -63,7 +146,7 @@ void page_paint(struct view *v)
 	v->scene.now_us = boot_us();
 	make_entry(v);
 	page_fill(v->shown, &v->scene, rows, columns, screen_is_unicode());
-	if (!screen_put(v->shown, false))
+	if (!screen_put(v->shown, v->scene.is_red))
 		v->is_left = true;
 }
 
@@ -151,7 +234,7 @@ static int wait_ms(const struct view *v)
 
 static void serve_stop(struct view *v)
 {
-	if (!screen_wants_stop() || !screen_is_lit())
+	if (!screen_wants_stop() || !screen_is_lit() || !may_write(v, STDOUT_FILENO))
 		return; /* in the dark the shell would write to the screen */
 	screen_stop();
 	/* Nobody knows how dark it became meanwhile. */

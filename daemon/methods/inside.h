@@ -62,6 +62,8 @@ void serve_act(struct wet_call *call, int kind);
 void serve_reading(struct wet_call *call);
 void serve_reading_step(struct wet_call *call);
 void serve_refuse(struct wet_call *call);
+void serve_screen_judge(struct wet_call *call);
+void serve_screen_list(struct wet_call *call);
 void serve_stages(struct wet_call *call);
 void serve_emergency(struct wet_call *call);
 void serve_arm(struct wet_call *call);
