@@ -40,7 +40,8 @@ char *page_time(int64_t us, bool is_up, char *buf, size_t bytes)
 /* In the run's own time, which passes faster in a rehearsal. */
 static int64_t run_us(const struct scene_tank *t, int64_t us)
 {
-	return (int64_t)((double)us * t->rate);
+	double run = (double)us * t->rate;
+	return run > 1e15 ? (int64_t)1e15 : run < -1e15 ? (int64_t)-1e15 : (int64_t)run;
 }
 
 static bool is_phase(const struct scene_tank *t, const char *phase)

@@ -19,6 +19,14 @@ static int64_t number_of(const json_t *object, const char *key)
 	return json_is_integer(value) ? json_integer_value(value) : -1;
 }
 
+/* Within what can be subtracted and multiplied, whatever was told. */
+#define TIME_US_MAX (INT64_MAX / 4)
+static int64_t time_of(const json_t *object, const char *key)
+{
+	int64_t us = number_of(object, key);
+	return us < -1 ? -1 : us > TIME_US_MAX ? TIME_US_MAX : us;
+}
+
 static bool is_set(const json_t *object, const char *key)
 {
 	return json_is_true(json_object_get(object, key));
@@ -56,18 +64,19 @@ static void take_heard(struct scene_tank *t, const json_t *run)
 static void fill(struct scene_tank *t, const json_t *run)
 {
 	const json_t *darkens = json_object_get(run, "darkens");
+	int64_t stage = number_of(run, "stage");
 	bool was_behind = t->id == number_of(run, "id") && t->is_behind;
 	*t = (struct scene_tank){ .is_behind = was_behind && !is_set(run, "is_stored"),
 							  .id = number_of(run, "id"),
 							  .number = number_of(run, "number"),
-							  .now_us = number_of(run, "now_us"),
-							  .begin_us = number_of(run, "begin_us"),
-							  .hands_us = number_of(run, "hands_us"),
-							  .pour_out_us = number_of(run, "pour_out_us"),
-							  .aim_us = number_of(run, "aim_us"),
-							  .most_us = number_of(run, "most_us"),
+							  .now_us = time_of(run, "now_us"),
+							  .begin_us = time_of(run, "begin_us"),
+							  .hands_us = time_of(run, "hands_us"),
+							  .pour_out_us = time_of(run, "pour_out_us"),
+							  .aim_us = time_of(run, "aim_us"),
+							  .most_us = time_of(run, "most_us"),
 							  .rate = json_number_value(json_object_get(run, "rate")),
-							  .stage = (int)number_of(run, "stage"),
+							  .stage = stage >= 0 && stage < WET_RECIPE_STAGES ? (int)stage : -1,
 							  .is_rehearsal = is_set(run, "is_rehearsal"),
 							  .is_dark = is_set(run, "is_dark"),
 							  .is_overtime = is_set(run, "is_overtime"),
@@ -80,7 +89,7 @@ static void fill(struct scene_tank *t, const json_t *run)
 							  .go_darkens = is_in(darkens, "go"),
 							  .undo_darkens = is_in(darkens, "undo"),
 							  .resume_darkens = is_in(darkens, "resume") };
-	if (t->rate <= 0)
+	if (!(t->rate > 0 && t->rate <= WET_RATE_MILLI_MAX / 1000.0))
 		t->rate = 1;
 	take_text(run, "name", t->name, sizeof t->name);
 	take_text(run, "recipe", t->recipe, sizeof t->recipe);
