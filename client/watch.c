@@ -87,21 +87,43 @@ static void print_line(struct view *v, const struct heard_line *l)
 	/* Begin is known to a microsecond of boot time, a hundred of run time at rate 100: 0:59.9999 is 1:00. */
 	int64_t s = ((shown_us < 0 ? -shown_us : shown_us) + 10000) / 1000000;
 	char text[400];
-	wet_text_format(text, sizeof text, "%s%lld:%02d  %-11s %s", shown_us < 0 && s > 0 ? "-" : " ", (long long)(s / 60),
-					(int)(s % 60), l->word, l->text);
+	bool is_before = shown_us < 0 && s > 0;
+	if (v->is_sparse)
+		wet_text_format(text, sizeof text, "Time: %s%lld:%02d. %c%s: %s", is_before ? "-" : "", (long long)(s / 60), (int)(s % 60),
+						l->word[0] >= 'a' && l->word[0] <= 'z' ? l->word[0] - 'a' + 'A' : l->word[0], l->word[0] ? l->word + 1 : "",
+						l->text);
+	else
+		wet_text_format(text, sizeof text, "%s%lld:%02d  %-11s %s", is_before ? "-" : " ", (long long)(s / 60), (int)(s % 60),
+						l->word, l->text);
 	say(text);
 	if (fflush(stdout) != 0)
 		watch_is_stopped = 1; /* nobody reads any more */
 }
 
-static void print_due(struct view *v, bool all)
+/* The state, where one is due that nobody asked for. */
+static void print_state(struct view *v)
 {
-	while (v->count > 0 && (all || v->lines[0].at_us <= boot_us())) {
-		if (may_write(v, STDOUT_FILENO))
+	char line[1400];
+	if (!v->is_sparse || plain_next_us(v) > boot_us() || !may_write(v, STDOUT_FILENO))
+		return;
+	v->has_news = false;
+	v->unasked_us = boot_us();
+	plain_state(v, line, sizeof line);
+	say(line);
+	if (fflush(stdout) != 0)
+		watch_is_stopped = 1;
+}
+
+static void print_due(struct view *v)
+{
+	while (v->count > 0 && v->lines[0].at_us <= boot_us()) {
+		bool is_news = v->is_sparse && plain_is_news(v, &v->lines[0]);
+		if (!is_news && may_write(v, STDOUT_FILENO))
 			print_line(v, &v->lines[0]);
 		memmove(&v->lines[0], &v->lines[1], sizeof v->lines[0] * (size_t)(v->count - 1));
 		v->count--;
 	}
+	print_state(v);
 }
 
 /* In order of time: a planned cue is told a little ahead of an answer that comes before it. */
@@ -193,6 +215,7 @@ void take_run(struct view *v, const json_t *run)
 			char line[400];
 			wet_text_format(line, sizeof line, "%s: %s", v->run, text_of(run, "doing"));
 			say(line);
+			v->unasked_us = boot_us();
 		}
 		tell_stage(v, run);
 		v->is_first = false;
@@ -216,9 +239,12 @@ static bool say_gone(struct view *v, int status)
 /* How long until a line is due. A signal just before the poll is seen a second later at most. */
 static int wait_ms(const struct view *v)
 {
-	if (v->count == 0)
+	int64_t next_us = plain_next_us(v);
+	if (v->count > 0 && v->lines[0].at_us < next_us)
+		next_us = v->lines[0].at_us;
+	if (next_us == INT64_MAX)
 		return 1000;
-	int64_t us = v->lines[0].at_us - boot_us();
+	int64_t us = next_us - boot_us();
 	return us <= 0 ? 0 : us / 1000 >= WAIT_MS_MAX ? WAIT_MS_MAX : (int)(us / 1000 + 1);
 }
 
@@ -245,7 +271,7 @@ static int watch_lines(struct view *v)
 		}
 		if (s->is_json)
 			v->count = 0;
-		print_due(v, false);
+		print_due(v);
 		if (is_raw && !take_keys(v))
 			break;
 	}
@@ -281,6 +307,7 @@ static int watch_with(struct session *s, const char *run, int64_t id, json_t *be
 	v->id = id;
 	wet_text_copy(v->run, sizeof v->run, run);
 	v->is_page = page_is_possible(s);
+	v->is_sparse = !s->is_json && (s->is_plain || isatty(STDOUT_FILENO));
 	int rc = v->is_page ? watch_on_page(v, begin) : watch_on_lines(v);
 	if (rc == DONE && v->is_over && !s->is_json && may_write(v, STDOUT_FILENO)) {
 		char line[140];

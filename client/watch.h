@@ -49,6 +49,9 @@ struct view {
 	bool is_first;
 	struct heard_line lines[HEARD_LINES];
 	int count;
+	bool is_sparse;     /* a line at most every half minute that nobody asked for */
+	bool has_news;      /* and one waits for it */
+	int64_t unasked_us; /* when the last one came */
 	/* page */
 	bool is_page;
 	bool is_owed;   /* an emergency that no daemon took yet */
@@ -77,6 +80,14 @@ bool take_keys(struct view *view);
 int send_act(struct view *view, const char *method, json_t *params);
 /* All news that came until now; false: the connection is gone. *ret_rc: an error of ours. */
 bool take_news(struct view *view, int *ret_rc);
+
+/* -- plain.c -- */
+/* True: it was planned, and is no line of its own. */
+bool plain_is_news(struct view *view, const struct heard_line *line);
+/* All there is to know, each value with its label. */
+void plain_state(const struct view *view, char *line, size_t bytes);
+/* When the next line that nobody asked for may come; INT64_MAX: there is none. */
+int64_t plain_next_us(const struct view *view);
 
 /* -- watch.c -- */
 void take_run(struct view *view, const json_t *run);

@@ -107,7 +107,7 @@ def is_crowded_out():
 
 until(is_crowded_out, "more runs than the status tells of")
 wrong = [["jump"], ["go", "--hold"], ["go", "one", "two"], ["longer"], ["--help"], ["go", "--help"], ["--version"], [], ["--color=red", "go"],
-         ["watch"], ["watch", "--run", "none"], ["watch", "--jump"], ["go"], ["go", "--run", "none"], ["where", "--run", "other"],
+         ["--plain", "watch"], ["watch", "--run", "none"], ["watch", "--jump"], ["go"], ["go", "--run", "none"], ["where", "--run", "other"],
          ["--json", "go", "--run", "none"], ["--json", "go", "--hold"], ["where", "--run", "creek"], ["status"], ["record", "--jump"],
          ["rehearse", TANK], ["reading", "68"], ["begin", "--run", "creek", "--heard", "x"], ["abandon", "--run", "creek"]]
 for words in wrong:

@@ -1,5 +1,6 @@
 /* prop_page.c: random runs, sizes and texts against the laws of the page: the grid is whole; no cell holds what a terminal would
- * obey; a wide character has both its halves or is not there; the same state gives the same page; the next change is ahead, and never further than a second. And random keys: every byte is a key, or part of one.
+ * obey; a wide character has both its halves or is not there; the same state gives the same page; the next change is ahead, and
+ * never further than a second. And random keys: every byte is a key, or part of one.
  *   prop_page --seed S --count N */
 #include "base/random.h"
 #include "base/text.h"
