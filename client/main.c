@@ -94,6 +94,11 @@ const struct verb verbs[] = {
 	  "[--mix-lots] [--hot T --cold T] [--stock T] [--room T] [--stale-air] [--keep NAME]]",
 	  "what to mix, from the shelf as it stands; alone: the plans that are kept",
 	  "wetside plan direct-positive-fibre-tank --vessel creek-tank --pieces 6 --size 9x12cm --keep evening", verb_plan },
+	{ "print",
+	  "print process RECIPE | times RECIPE | plan NAME | record NUMBER | cut --sheet SIZE --size SIZE [--pieces N] ...\n"
+	  "  --output FILE.pdf|FILE.svg [--paper A4|Letter] [--units metric|us]",
+	  "pages to hang up, take along or file: process card, time-temperature chart, mixing sheet, record, cutting drawing",
+	  "wetside print process direct-positive-fibre-tank --output card.pdf", verb_print },
 	{ "reading", "reading TEMPERATURE [--bath NAME] [--before | --after] [--room] [--run NAME]",
 	  "a bath's temperature", "wetside reading 19.4C --bath developer", verb_act },
 	{ "recipe", "recipe [NAME [--stale-air]]", "list the recipes, or show one", "wetside recipe direct-positive-fibre-tank",

@@ -1,5 +1,6 @@
 /* verbs_cut.c: pieces out of sheets of paper, and the run that leads through it. */
 #include "client/client.h"
+#include "client/print.h"
 
 #include "base/text.h"
 
@@ -198,28 +199,33 @@ static int check_options(struct session *s, const json_t *params)
 	return DONE;
 }
 
-int verb_cut(struct session *s, int argc, char **argv)
+static const struct option_row rows[] = {
+	{ "sheet", "sheet", TEXT },   { "sheets", "sheets", NUMBER },
+	{ "size", "size", LIST },     { "pieces", "pieces", LIST },
+	{ "inside", "inside", FLAG }, { "under", "under", TEXT },
+	{ "kerf", "kerf", TEXT },     { "margin", "margin", TEXT },
+	{ "base", "base", TEXT },     { "first", "first", NUMBER },
+	{ "guide", "guide", FLAG },   { "safelight", "safelight", TEXT },
+	{ "box", "box", TEXT },       { "rehearse", "rehearse", FLAG },
+	{ "run", "run", TEXT },       { "room", "room", TEXT },
+	{ "person", "person", TEXT }, { "group", "group", FLAG },
+	{ "watch", "watch", FLAG },   { NULL, NULL, TEXT }
+};
+
+int read_cut(struct session *s, int argc, char **argv, json_t *params)
 {
-	static const struct option_row rows[] = {
-		{ "sheet", "sheet", TEXT },   { "sheets", "sheets", NUMBER },
-		{ "size", "size", LIST },     { "pieces", "pieces", LIST },
-		{ "inside", "inside", FLAG }, { "under", "under", TEXT },
-		{ "kerf", "kerf", TEXT },     { "margin", "margin", TEXT },
-		{ "base", "base", TEXT },     { "first", "first", NUMBER },
-		{ "guide", "guide", FLAG },   { "safelight", "safelight", TEXT },
-		{ "box", "box", TEXT },       { "rehearse", "rehearse", FLAG },
-		{ "run", "run", TEXT },       { "room", "room", TEXT },
-		{ "person", "person", TEXT }, { "group", "group", FLAG },
-		{ "watch", "watch", FLAG },   { NULL, NULL, TEXT }
-	};
-	if (argc == 2 && strcmp(argv[1], "--list") == 0)
-		return list_pieces(s);
-	json_t *params = json_object(), *result = NULL, *asked;
 	int rc = read_args(s, argc, argv, rows, NULL, params);
 	if (rc == DONE)
 		rc = check_options(s, params);
-	if (rc == DONE)
-		rc = pair_sizes(s, params);
+	return rc == DONE ? pair_sizes(s, params) : rc;
+}
+
+int verb_cut(struct session *s, int argc, char **argv)
+{
+	if (argc == 2 && strcmp(argv[1], "--list") == 0)
+		return list_pieces(s);
+	json_t *params = json_object(), *result = NULL, *asked;
+	int rc = read_cut(s, argc, argv, params);
 	if (rc != DONE) {
 		json_decref(params);
 		return rc;

@@ -67,8 +67,26 @@ static double step_of(double span, bool is_time)
 	return want / ten <= 1 ? ten : want / ten <= 2 ? 2 * ten : want / ten <= 5 ? 5 * ten : 10 * ten;
 }
 
+/* 1, 2 and 5 of each decade; of time, what a clock shows. */
+static void take_log_ticks(struct axis *a)
+{
+	static const double times[] = { 1, 2, 5, 10, 20, 30, 60, 120, 300, 600, 1200, 1800, 3600, 7200, 18000, 36000 };
+	static const double of_ten[] = { 1, 2, 5 };
+	for (size_t i = 0; a->is_time && i < sizeof times / sizeof times[0] && a->ticks < TICKS_MAX; i++)
+		if (times[i] >= a->low * 0.999 && times[i] <= a->high * 1.001)
+			a->tick[a->ticks++] = times[i];
+	for (double ten = pow(10, floor(log10(a->low))); !a->is_time && ten <= a->high; ten *= 10)
+		for (size_t i = 0; i < 3 && a->ticks < TICKS_MAX; i++)
+			if (ten * of_ten[i] >= a->low * 0.999 && ten * of_ten[i] <= a->high * 1.001)
+				a->tick[a->ticks++] = ten * of_ten[i];
+}
+
 static void take_ticks(struct axis *a)
 {
+	if (a->is_log && a->high / a->low > 4) {
+		take_log_ticks(a);
+		return;
+	}
 	double step = step_of(a->high - a->low, a->is_time);
 	for (double k = ceil(a->low / step - 1e-9); k * step <= a->high + step * 1e-9 && a->ticks < TICKS_MAX; k++)
 		a->tick[a->ticks++] = k * step;
@@ -116,6 +134,12 @@ static void set_dash(struct sheet *s, size_t series)
 	cairo_set_line_width(s->cr, 1.2);
 }
 
+/* From the fifth on, dashes alone would come again. */
+static bool is_marked(const json_t *one, size_t series)
+{
+	return json_is_true(json_object_get(one, "has_marks")) || series >= 4;
+}
+
 static void draw_mark(struct sheet *s, size_t series, double x, double y)
 {
 	cairo_set_dash(s->cr, NULL, 0, 0);
@@ -132,7 +156,7 @@ static void draw_series(struct sheet *s, const struct chart *c, size_t which, co
 	size_t i;
 	json_t *point;
 	bool has_line = !json_is_false(json_object_get(one, "has_line"));
-	bool has_marks = json_is_true(json_object_get(one, "has_marks"));
+	bool has_marks = is_marked(one, which);
 	cairo_save(s->cr);
 	cairo_rectangle(s->cr, c->left - 3, c->top - 3, c->width + 6, c->height + 6);
 	cairo_clip(s->cr);
@@ -172,7 +196,7 @@ static void draw_legend(struct sheet *s, const struct chart *c)
 				cairo_line_to(s->cr, sheet_left(s) + 30, y);
 				cairo_stroke(s->cr);
 			}
-			if (json_is_true(json_object_get(one, "has_marks")))
+			if (is_marked(one, i))
 				draw_mark(s, i, sheet_left(s) + 15, y);
 			cairo_set_dash(s->cr, NULL, 0, 0);
 		}
@@ -183,17 +207,27 @@ static void draw_legend(struct sheet *s, const struct chart *c)
 	s->y += GAP_PT;
 }
 
+static double plot_height(const struct sheet *s, const json_t *spec)
+{
+	return fmin(number_of(spec, "height_mm", 90) * MM_PT, sheet_full(s) - 60);
+}
+
+double chart_height(const struct sheet *s, const json_t *spec)
+{
+	return plot_height(s, spec) + 45;
+}
+
 void chart_draw(struct sheet *s, const json_t *spec)
 {
 	struct chart c = { .series = json_object_get(spec, "series") };
 	size_t i;
 	json_t *one;
-	double height = fmin(number_of(spec, "height_mm", 90) * MM_PT, sheet_full(s) - 60);
+	double height = plot_height(s, spec);
 	take_range(&c.x, json_object_get(spec, "x"), c.series, 0);
 	take_range(&c.y, json_object_get(spec, "y"), c.series, 1);
 	take_ticks(&c.x);
 	take_ticks(&c.y);
-	sheet_need(s, height + 45);
+	sheet_need(s, chart_height(s, spec));
 	c.left = sheet_left(s) + 42;
 	c.width = sheet_inner(s) - 60; /* room for half of the last label */
 	c.top = s->y + 18;

@@ -203,11 +203,21 @@ int document_check(const json_t *document, struct wet_fault *reterr)
 
 /* -- draw ------------------------------------------------------------------------- */
 
-static void draw_heading(struct sheet *s, const char *text)
+/* What of the block after it must stand on the same page. */
+static double first_height(struct sheet *s, const json_t *next)
+{
+	if (json_object_get(next, "drawing"))
+		return drawing_height(s, json_object_get(next, "drawing"));
+	if (json_object_get(next, "chart"))
+		return chart_height(s, json_object_get(next, "chart"));
+	return 3 * s->body_pt; /* a heading is not alone at the foot of a page */
+}
+
+static void draw_heading(struct sheet *s, const char *text, const json_t *next)
 {
 	PangoLayout *layout = text_new(s, text, s->body_pt * 1.2, BOLD, sheet_inner(s), LEFT);
 	s->y += GAP_PT;
-	sheet_need(s, text_height(layout) + 3 * s->body_pt); /* not alone at the foot of a page */
+	sheet_need(s, fmin(text_height(layout) + GAP_PT + first_height(s, next), sheet_full(s)));
 	text_flow(s, layout, sheet_left(s));
 	s->y += GAP_PT;
 	g_object_unref(layout);
@@ -262,12 +272,12 @@ static void draw_checks(struct sheet *s, const json_t *list)
 	s->y += GAP_PT;
 }
 
-static void draw_block(struct sheet *s, const json_t *block)
+static void draw_block(struct sheet *s, const json_t *block, const json_t *next)
 {
 	const char *key = json_object_iter_key(json_object_iter((json_t *)block));
 	const json_t *value = json_object_get(block, key);
 	if (strcmp(key, "heading") == 0)
-		draw_heading(s, json_string_value(value));
+		draw_heading(s, json_string_value(value), next);
 	else if (strcmp(key, "text") == 0)
 		draw_text(s, json_string_value(value));
 	else if (strcmp(key, "caution") == 0)
@@ -293,6 +303,7 @@ int document_draw(struct sheet *s, const json_t *document, struct wet_fault *ret
 	double shorter = is_letter ? 8.5 * 72 : 210 * MM_PT, longer = is_letter ? 11 * 72.0 : 297 * MM_PT;
 	size_t i;
 	json_t *block;
+	const json_t *blocks = json_object_get(document, "blocks");
 	s->title = words_of(document, "title");
 	s->subtitle = words_of(document, "subtitle");
 	s->footer = words_of(document, "footer");
@@ -303,7 +314,7 @@ int document_draw(struct sheet *s, const json_t *document, struct wet_fault *ret
 	/* Twice: the foot of each page says how many there are. */
 	for (int pass = 0; pass < 2 && rc == WET_OK; pass++) {
 		sheet_begin(s, pass == 0);
-		json_array_foreach(json_object_get(document, "blocks"), i, block) draw_block(s, block);
+		json_array_foreach(blocks, i, block) draw_block(s, block, json_array_get(blocks, i + 1));
 		rc = sheet_end(s, reterr);
 	}
 	return rc;

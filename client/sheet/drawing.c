@@ -82,14 +82,23 @@ static void draw_cuts(struct sheet *s, const json_t *lines, double scale, double
 	}
 }
 
+static double scale_of(const struct sheet *s, const json_t *drawing)
+{
+	double across = (sheet_inner(s) - 20) / number_of(drawing, "width", 1);
+	double down = (sheet_full(s) - 60) * 0.8 / number_of(drawing, "height", 1);
+	return fmin(fmin(across, down), number_of(drawing, "unit_mm", 1) * MM_PT); /* never larger than life, or than was asked for */
+}
+
+double drawing_height(const struct sheet *s, const json_t *drawing)
+{
+	return number_of(drawing, "height", 1) * scale_of(s, drawing) + 40;
+}
+
 void drawing_draw(struct sheet *s, const json_t *drawing)
 {
-	double width = number_of(drawing, "width", 1), height = number_of(drawing, "height", 1);
-	double scale = fmin((sheet_inner(s) - 20) / width, (sheet_full(s) - 60) * 0.8 / height);
-	/* Never larger than life. */
-	scale = fmin(scale, number_of(drawing, "unit_mm", 1) * MM_PT);
+	double width = number_of(drawing, "width", 1), height = number_of(drawing, "height", 1), scale = scale_of(s, drawing);
 	double left = sheet_left(s) + 14;
-	sheet_need(s, height * scale + 40);
+	sheet_need(s, drawing_height(s, drawing));
 	text_at(s, words_of(drawing, "across"), SMALL_PT, left + width * scale / 2, s->y + 6, CENTRE);
 	s->y += 16;
 	if (!s->is_counting) {

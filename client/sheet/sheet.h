@@ -84,6 +84,9 @@ void text_flow(struct sheet *s, PangoLayout *layout, double x);
 void table_draw(struct sheet *s, const json_t *table);
 void chart_draw(struct sheet *s, const json_t *chart);
 void drawing_draw(struct sheet *s, const json_t *drawing);
+/* What they take on one page. */
+double chart_height(const struct sheet *s, const json_t *chart);
+double drawing_height(const struct sheet *s, const json_t *drawing);
 void cards_draw(struct sheet *s, const json_t *cards);
 
 /* -- document.c -- */

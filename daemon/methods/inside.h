@@ -120,6 +120,7 @@ void serve_piece_list(struct wet_call *call);
 
 /* plan.c */
 void serve_plan(struct wet_call *call);
+void serve_plan_get(struct wet_call *call); /* plan_kept.c */
 void serve_plan_list(struct wet_call *call);
 void serve_wash(struct wet_call *call); /* wash.c */
 void serve_wash_compute(struct wet_call *call);

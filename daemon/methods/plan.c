@@ -2,6 +2,7 @@
 #include "darkroom/planning.h"
 #include "methods/caution.h"
 #include "methods/inside.h"
+#include "methods/plan_kept.h"
 #include "methods/sheet.h"
 
 #include "base/text.h"
@@ -345,7 +346,7 @@ static void planned(void *ctx, const struct wet_planning_request *request, const
 	say_washer(p, text);
 	say_room(request, p, text);
 	say_lots(p, text);
-	reply_result(pending, json_pack("{s:b, s:s, s:s, s:s, s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:i, s:I, s:I, s:b, s:I, s:I}", "is_feasible",
+	json_t *result = json_pack("{s:b, s:s, s:s, s:s, s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:i, s:I, s:I, s:b, s:I, s:I}", "is_feasible",
 									1,
 									"recipe", p->recipe->name, "vessel", p->vessel.name, "washer", p->washer.name, "kept_as", request->keep,
 									"loads", loads_json(p), "baths", baths_json(p), "text", text, "sheet",
@@ -355,7 +356,11 @@ static void planned(void *ctx, const struct wet_planning_request *request, const
 									p->plan.loads_bound, "squares", (json_int_t)p->plan.squares, "squares_bound",
 									(json_int_t)p->plan.squares_bound, "is_exact", p->plan.is_exact, "gone_ul",
 									(json_int_t)p->plan.gone_ul, "between_us",
-									(json_int_t)(p->plan.between_ns / 1000)));
+									(json_int_t)(p->plan.between_ns / 1000));
+	if (result && request->keep[0])
+		keep_plan_sheet(pending, result);
+	else
+		reply_result(pending, result);
 }
 
 /* Hot and cold go together, and which is which is not guessed; all of them are water that can be poured. */

@@ -8,14 +8,22 @@
 #include <math.h>
 #include <string.h>
 
-#define FROM_MC 5000  /* water that is nearly ice is nobody's bath */
-#define TO_MC 30000   /* over what any policy allows */
-#define STEP_MC 500
-#define TABLE_MC 1000 /* a row of the table each degree */
+/* Water that is nearly ice is nobody's bath; the other end is over what any policy allows. A row of a table each degree, or in
+ * Fahrenheit each second one. */
+static const struct scale {
+	int from, to, step, row; /* tenths of a degree */
+	const char *unit;
+} celsius = { 50, 300, 5, 10, "C" }, fahrenheit = { 410, 860, 10, 20, "F" };
+
+static int32_t mc_of(const struct scale *scale, int tenths)
+{
+	return scale == &celsius ? tenths * 100 : (int32_t)lround((tenths - 320) * 100 / 1.8);
+}
 
 struct asked {
 	const struct wet_recipe *recipe;
 	struct wet_vessel vessel;
+	const struct scale *scale;
 };
 
 /* False: the stage may not be done at this temperature, or its law says nothing about it. */
@@ -41,18 +49,16 @@ static bool time_at(const struct asked *a, int stage, int32_t mc, int64_t *ret_n
 static json_t *points_of(const struct asked *a, int stage)
 {
 	json_t *points = json_array();
-	char time[32], at[24], fahrenheit[24];
+	char time[32], at[24];
 	int64_t ns;
-	for (int32_t mc = FROM_MC; mc <= TO_MC; mc += STEP_MC) {
-		if (!time_at(a, stage, mc, &ns))
+	for (int t = a->scale->from; t <= a->scale->to; t += a->scale->step) {
+		if (!time_at(a, stage, mc_of(a->scale, t), &ns))
 			continue;
 		wet_print_duration(ns, time, sizeof time);
-		wet_print_temperature(mc, at, sizeof at);
-		wet_text_format(fahrenheit, sizeof fahrenheit, "%.1f F", mc / 1000.0 * 1.8 + 32);
-		(void)json_array_append_new(points, json_pack("{s:f, s:f, s:I, s:s, s:s, s:s, s:b}", "celsius", mc / 1000.0, "fahrenheit",
-													  mc / 1000.0 * 1.8 + 32, "seconds", (json_int_t)(ns / 1000000000),
-													  "time", time, "at", at, "at_fahrenheit", fahrenheit, "is_whole",
-													  mc % TABLE_MC == 0));
+		wet_text_format(at, sizeof at, "%g %s", t / 10.0, a->scale->unit);
+		(void)json_array_append_new(points, json_pack("{s:f, s:s, s:I, s:s, s:b}", "degrees", t / 10.0, "at", at, "seconds",
+													  (json_int_t)(ns / 1000000000), "time", time, "is_row",
+													  t % a->scale->row == 0));
 	}
 	return points;
 }
@@ -62,7 +68,10 @@ void serve_recipe_times(struct wet_call *c)
 	const struct wet_shelf_recipe *r = find_recipe(c);
 	if (!r)
 		return;
-	struct asked a = { .recipe = &r->recipe };
+	bool is_fahrenheit = false;
+	if (!want_bool(c, "fahrenheit", &is_fahrenheit))
+		return;
+	struct asked a = { .recipe = &r->recipe, .scale = is_fahrenheit ? &fahrenheit : &celsius };
 	json_t *stages = json_array();
 	a.vessel.kind = r->recipe.vessel_kind;
 	a.vessel.fill_ns = r->recipe.fill_ns;

@@ -1,0 +1,87 @@
+"""`print`: each page as PDF and SVG, on A4 and Letter, in both kinds of units, read back by poppler (pdftotext). Times at each
+temperature are held to the plain law, reckoned here: t = t20 / Q^((T - 20)/10) (the factor is the recipe's, its source there);
+a kept plan's sheet is the one that was told when it was kept, whatever became of the shelf."""
+import re
+from xml.etree import ElementTree
+from wet import *
+
+TANK = "direct-positive-fibre-tank"
+d = Daemon()
+c = d.start()
+c.call("vessel.add", name="creek-tank", kind="closed-tank", least="350 mL", most="600 mL", pieces=4, fill="20 s", drain="20 s")
+for name, what in (("dev", "print-developer-metol-hydroquinone"), ("stop", "stop-bath-citric"), ("fix", "fixer-rapid"), ("aid", "washing-aid-sulfite")):
+    c.call("bottle.add", name=name, what=what, volume="1 L")
+kept = c.call("plan.compute", recipe=TANK, vessel="creek-tank", pieces=[{"count": 6, "size": "9x12cm"}], keep="evening", hot="50 C", cold="9 C")
+assert kept["is_sheet_kept"]
+c.call("bottle.discard", name="dev")  # the shelf changes, what was told does not
+c.call("run.rehearse", recipe=TANK, pieces=2, rate="1000", run="creek")
+until(lambda: c.call("record.list")["runs"], "the end of the rehearsal")
+
+
+def wetside(*words, status=0, **more):
+    p = subprocess.run([f"{BUILD}/client/wetside", "--socket", d.socket, *words], capture_output=True, text=True, timeout=60, **more)
+    assert p.returncode == status, f"{words}: {p.returncode}: {p.stdout} {p.stderr}"
+    return p.stdout if status == 0 else p.stderr
+
+
+def words_of(path):
+    """The page's words, and whether all lie between the margins."""
+    text = subprocess.run(["pdftotext", "-bbox", path, "-"], capture_output=True, text=True, check=True).stdout
+    width, height = map(float, re.search(r"<page width=\"([\d.]+)\" height=\"([\d.]+)\"", text).groups())
+    boxes = re.findall(r"<word xMin=\"([-\d.]+)\" yMin=\"([-\d.]+)\" xMax=\"([-\d.]+)\" yMax=\"([-\d.]+)\">(.*?)</word>", text)
+    for x0, y0, x1, y1, word in boxes:
+        assert 40 < float(x0) and float(x1) < width - 40 and 38 < float(y0) and float(y1) < height - 38, f"{path}: {word} is cut off"
+    return " ".join(b[4] for b in boxes).replace("&amp;", "&").replace("&apos;", "'").replace("&lt;", "<").replace("&gt;", ">").replace("&quot;", '"')
+
+
+PAGES = {
+    "process": ([TANK], ["Developer", "bottle one, one band", "First fixer", "2:00", "Read the safety note"]),
+    "times": ([TANK], ["Time and temperature", "not at this temperature"]),
+    "plan": (["evening"], ["Mixing sheet", "LOAD 1", "AFTERWARDS", "The safety data sheet outranks this"]),
+    "record": (["1"], ["Run 1", "rehearsal", "Second fixer"]),
+    "cut": (["--sheet", "24x30cm", "--size", "9x12cm"], ["6 pieces", "guard", "Sheet 1", "rest"]),
+}
+for kind, (words, claims) in PAGES.items():
+    for paper in ("A4", "Letter"):
+        for units in ("metric", "us"):
+            path = f"{d.dir}/{kind}-{paper}-{units}.pdf"
+            assert path in wetside("print", kind, *words, "-o", path, "--paper", paper, "--units", units)
+            text = words_of(path)
+            for claim in claims:
+                assert claim in text, f"{claim!r} is not on {path}: {text[:300]}"
+    svg = f"{d.dir}/{kind}.svg"
+    wetside("print", kind, *words, f"--output={svg}")
+    text = " ".join("".join(e.itertext()) for e in ElementTree.parse(svg).iter("{http://www.w3.org/2000/svg}text"))
+    assert claims[0] in text, text[:300]
+
+# The times on the page, against the law.
+for units, shown, celsius in (("metric", "C", lambda t: t), ("us", "F", lambda t: (t - 32) / 1.8)):
+    rows = re.findall(rf"\b(\d+) {shown} (\d+):(\d\d)\b", words_of(f"{d.dir}/times-A4-{units}.pdf"))
+    assert len(rows) >= 12, rows
+    for degrees, minutes, seconds in rows:
+        told, law = int(minutes) * 60 + int(seconds), 120 / 1.92 ** ((celsius(float(degrees)) - 20) / 10)
+        assert abs(told - law) <= 0.51, (degrees, shown, told, law)
+refused = c.call("recipe.times", name=TANK)["stages"][0]
+assert refused["name"] == "Developer" and min(p["degrees"] for p in refused["points"]) == 13 and max(p["degrees"] for p in refused["points"]) == 27
+
+# What was kept is what was told.
+sheet = words_of(f"{d.dir}/plan-A4-metric.pdf")
+for line in kept["sheet"]:
+    for word in line.replace("[ ]", "").split():
+        assert word in sheet, f"{word!r} of {line!r} is not on the sheet"
+again = c.call("plan.get", name="evening")
+assert again["sheet"] == kept["sheet"] and again["text"] == kept["text"]
+c.call("plan.compute", recipe=TANK, vessel="creek-tank", pieces=[{"count": 1, "size": "9x12cm"}])  # refused now, and no matter
+
+# What can't be printed is told, and leaves no file.
+out = f"{d.dir}/no.pdf"
+for words, claim in ((["times", "nothing", "-o", out], "recipes"), (["plan", "nothing", "-o", out], "plans"), (["record", "99", "-o", out], "number of a run"),
+                     (["record", "x", "-o", out], "number"), (["cut", "--sheet", "1x1cm", "--size", "9x12cm", "-o", out], "size"),
+                     (["what", "-o", out], "process"), (["process", TANK], "--output"), (["process", TANK, "-o", f"{d.dir}/x.png"], ".svg"),
+                     (["process", TANK, "-o", out, "--paper", "A5"], "Letter"), (["process", TANK, "-o", out, "--units", "feet"], "metric"),
+                     (["process", TANK, "-o", f"{d.dir}/none/x.pdf"], "x.pdf")):
+    p = subprocess.run([f"{BUILD}/client/wetside", "--socket", d.socket, "print", *words], capture_output=True, text=True, timeout=60)
+    assert p.returncode in (1, 2) and claim in p.stderr, (words, p.returncode, p.stderr)
+    assert not os.path.exists(out), words
+d.stop()
+d.clean()
