@@ -420,6 +420,11 @@ static void say_run(const json_t *result)
 		if (late_s > 0)
 			wet_text_append(line, sizeof line, "; the next poured %.1f s late", late_s);
 		say(line);
+		const json_t *warmth = json_object_get(row, "warmth");
+		if (text_of(warmth, "text")[0]) {
+			wet_text_format(line, sizeof line, "  %8s  %s. %s", "", text_of(warmth, "text"), text_of(warmth, "course_text"));
+			say(line);
+		}
 	}
 	say_answers(json_object_get(result, "checklist"));
 	say("What was done:");

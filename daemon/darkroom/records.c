@@ -10,6 +10,7 @@ struct asking {
 	struct wet_job job;
 	struct wet_records records;
 	char person[WET_NAME_BYTES], recipe[WET_NAME_BYTES];
+	bool is_traced; /* its recipe could be read */
 	int version;
 	int64_t wall_ms, id;
 	wet_records_cb *cb;
@@ -25,8 +26,11 @@ static int take_run(void *ctx, const struct wet_ledger_run *run)
 
 static int take_event(void *ctx, int64_t seq, const struct wet_event *event)
 {
-	struct wet_records *r = ctx;
+	struct asking *a = ctx;
+	struct wet_records *r = &a->records;
 	(void)seq;
+	if (event && a->is_traced)
+		trace_event(&r->tracing, event);
 	if (event && r->event_count < WET_RECORD_EVENTS) /* NULL: a row that can't be read */
 		r->events[r->event_count++] = *event;
 	return WET_OK;
@@ -52,33 +56,38 @@ static int list_work(struct wet_job *job, struct wet_ledger *ledger, struct wet_
 	return wet_ledger_each_finished_run(ledger, a->id, WET_PAGE, take_run, &a->records, reterr);
 }
 
-static void take_names(struct wet_ledger *ledger, struct wet_records *r)
+static void take_names(const struct wet_recipe *recipe, struct wet_records *r)
 {
-	struct wet_recipe *recipe = NULL;
-	struct wet_fault ignored = { 0 };
-	if (recipe_of_row(ledger, &r->runs[0], &recipe, &ignored) != WET_OK)
-		return;
 	for (int i = 0; i < recipe->stage_count; i++)
 		wet_text_copy(r->stage_names[i], WET_NAME_BYTES, recipe->stages[i].name);
 	for (int i = 0; i < recipe->bath_count; i++)
 		wet_text_copy(r->bath_names[i], WET_NAME_BYTES, recipe->baths[i].name);
-	free(recipe);
 }
 
 static int get_work(struct wet_job *job, struct wet_ledger *ledger, struct wet_fault *reterr)
 {
 	struct asking *a = job->ctx;
-	int rc = wet_ledger_get_run(ledger, a->id, &a->records.runs[0], reterr);
+	struct wet_recipe *recipe = NULL;
+	struct wet_fault ignored = { 0 };
+	struct wet_ledger_run *row = &a->records.runs[0];
+	int rc = wet_ledger_get_run(ledger, a->id, row, reterr);
+	if (rc == 0 && recipe_of_row(ledger, row, &recipe, &ignored) == WET_OK) {
+		struct wet_run_setup setup = row->setup;
+		setup.recipe = recipe;
+		take_names(recipe, &a->records);
+		trace_begin(&a->records.tracing, &setup, row->armed_boot_ns);
+		a->is_traced = true;
+	}
 	if (rc == 0)
-		rc = wet_ledger_each_readable_event(ledger, a->id, take_event, &a->records, reterr);
+		rc = wet_ledger_each_readable_event(ledger, a->id, take_event, a, reterr);
 	if (rc == 0)
 		rc = wet_ledger_each_stage(ledger, a->id, take_stage, &a->records, reterr);
 	if (rc == 0)
 		rc = wet_ledger_each_check(ledger, a->id, 0, take_answer, &a->records, reterr);
-	if (rc == 0) {
+	if (rc == 0)
 		a->records.run_count = 1;
-		take_names(ledger, &a->records);
-	}
+	a->records.tracing.run.setup.recipe = NULL;
+	free(recipe);
 	return rc;
 }
 

@@ -3,6 +3,7 @@
 #define WET_RECORDS_H
 
 #include "darkroom/checklist.h"
+#include "darkroom/trace.h"
 #include "ledger/ledger.h"
 
 #define WET_RECORD_EVENTS 256 /* shown of one run; the ledger keeps all */
@@ -13,6 +14,7 @@ struct wet_records {
 	struct wet_ledger_run runs[WET_PAGE];
 	struct wet_event events[WET_RECORD_EVENTS];
 	struct wet_stage_record stages[WET_RECIPE_STAGES];
+	struct wet_tracing tracing; /* of one run: how warm its baths were */
 	struct wet_answers answers; /* to its checklist */
 	/* Of one run, as it was armed; empty where its recipe can't be read. */
 	char stage_names[WET_RECIPE_STAGES][WET_NAME_BYTES];

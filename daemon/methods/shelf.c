@@ -347,6 +347,31 @@ void serve_record_list(struct wet_call *c)
 		wet_darkroom_list_records(c->methods->darkroom, before, listed, p);
 }
 
+static json_t *degrees_json(int32_t mc)
+{
+	return mc == INT32_MIN ? json_null() : json_integer(mc);
+}
+
+/* How warm a stage was: "20 C to 19.2 C, 5 readings", the sentence about its course as it was seen last, and the points. */
+static json_t *trace_json(const struct wet_trace *t, int64_t begin_ns)
+{
+	static const char *const courses[WET_COURSE_KIND_N] = { "none", "constant", "vessel", "fitted" };
+	char text[96] = "", in[24], out[24];
+	json_t *points = json_array();
+	for (int i = 0; i < t->count; i++)
+		(void)json_array_append_new(points, json_pack("{s:I, s:i}", "at_us", (json_int_t)((t->points[i].at_ns - begin_ns) / 1000),
+													  "temperature_mc", (int)t->points[i].temperature_mc));
+	if (t->in_mc != INT32_MIN)
+		wet_text_format(text, sizeof text, "from %s ", wet_print_temperature(t->in_mc, in, sizeof in));
+	if (t->out_mc != INT32_MIN)
+		wet_text_append(text, sizeof text, "to %s, %u reading%s", wet_print_temperature(t->out_mc, out, sizeof out), t->readings,
+						t->readings == 1 ? "" : "s");
+	return json_pack("{s:s, s:s, s:s, s:i, s:o, s:o, s:o, s:I, s:i, s:o}", "text", text, "course_text", t->text, "course",
+					 courses[t->course], "readings", (int)t->readings, "in_mc", degrees_json(t->in_mc), "out_mc",
+					 degrees_json(t->out_mc), "settles_mc", t->tau_ns > 0 ? json_integer(t->settles_mc) : json_null(),
+					 "constant_us", (json_int_t)(t->tau_ns / 1000), "fit_readings", (int)t->fit_readings, "points", points);
+}
+
 static json_t *event_json(const struct wet_records *r, const struct wet_event *e)
 {
 	bool has_bath = e->bath >= 0 && e->bath < WET_RECIPE_BATHS;
@@ -373,7 +398,7 @@ static void got(void *ctx, const struct wet_records *r, const struct wet_fault *
 		(void)json_array_append_new(events, event_json(r, &r->events[i]));
 	for (int i = 0; i < WET_RECIPE_STAGES; i++)
 		if (r->stages[i].flags)
-			(void)json_array_append_new(stages, json_pack("{s:i, s:s, s:b, s:b, s:b, s:I, s:I, s:i, s:i}",
+			(void)json_array_append_new(stages, json_pack("{s:i, s:s, s:b, s:b, s:b, s:I, s:I, s:i, s:i, s:o}",
 														  "stage", i, "name", r->stage_names[i], "is_early",
 														  (r->stages[i].flags & WET_STAGE_EARLY) != 0, "is_past_most",
 														  (r->stages[i].flags & WET_STAGE_OVERTIME) != 0, "is_uncertain",
@@ -381,7 +406,8 @@ static void got(void *ctx, const struct wet_records *r, const struct wet_fault *
 														  (json_int_t)(r->stages[i].begin_ns / 1000),
 														  "end_us", (json_int_t)(r->stages[i].end_ns / 1000),
 														  "late_pour_ms", r->stages[i].late_pour_ms, "flags",
-														  (int)r->stages[i].flags));
+														  (int)r->stages[i].flags, "warmth",
+														  trace_json(&r->tracing.stages[i], r->stages[i].begin_ns)));
 	reply_result(p, json_pack("{s:o, s:o, s:o, s:o}", "run", row_json(&r->runs[0]), "events", events, "stages", stages,
 							  "checklist", wet_answers_json(&r->answers)));
 }

@@ -1,6 +1,7 @@
 /* test_learning.c: what a use tells of how a vessel cools is kept with it, in one transaction with the reading, and the next
  * run begins with it. */
 #include "base/text.h"
+#include "darkroom/records.h"
 #include "darkroom/stock.h"
 #include "room_fake.h"
 
@@ -201,4 +202,42 @@ Test(learning, what_is_told_of_a_vessel_keeps_the_rest)
 	change(-1, -1, "mud-tank");
 	cr_assert_eq(wet_ledger_get_vessel(f.ledger, "mud-tank", &v, NULL), WET_OK, "another name, the same tank");
 	cr_assert_eq(v.tau_ns, 3000 * S);
+}
+
+static struct wet_records seen_record;
+static bool was_seen;
+
+static void take_record(void *ctx, const struct wet_records *r, const struct wet_fault *fault)
+{
+	(void)ctx;
+	cr_assert_eq(fault->err, WET_OK, "%s", fault->want);
+	seen_record = *r;
+	was_seen = true;
+}
+
+/* The record folds the run's events once more: each bath as it was poured in, as it was read, and as it went on. */
+Test(learning, the_record_tells_how_warm_each_bath_was)
+{
+	int stage = 0;
+	put_tank();
+	change(3000 * S, -1, "");
+	arm("creek-tank");
+	int64_t id = f.live->id;
+	int bath = bath_of(WET_STAGE_FIX, &stage);
+	struct wet_event room = { .kind = WET_ACT_READING, .flags = WET_EVENT_ROOM, .bath = -1, .temperature_mc = 6000, .number = -1 };
+	wet_darkroom_act(f.room, f.live, &room, (wet_acted_cb *)NULL, NULL);
+	(void)fix();
+	room_fake_read(&f, bath, 19000);
+	room_fake_act(&f, WET_ACT_ABANDON, WET_EVENT_HELD);
+	wet_darkroom_get_record(f.room, id, take_record, NULL);
+	cr_assert(was_seen);
+	const struct wet_trace *t = &seen_record.tracing.stages[stage];
+	cr_assert_eq(t->in_mc, 20000);
+	cr_assert_eq(t->readings, 0, "what was read after it belongs to no time in it");
+	cr_assert_eq(t->course, WET_COURSE_VESSEL);
+	double for_s = (double)(seen_record.stages[stage].end_ns - seen_record.stages[stage].begin_ns) / 1e9;
+	cr_assert_float_eq(t->out_mc, 6000 + 14000 * exp(-for_s / 3000), 2);
+	cr_assert_not_null(strstr(t->text, "by the constant you told"), "%s", t->text);
+	cr_assert_str_eq(seen_record.tracing.stages[0].text, "", "handling has no bath");
+	cr_assert_null(seen_record.tracing.run.setup.recipe, "it is gone");
 }
