@@ -88,6 +88,9 @@ bool page_is_possible(const struct session *session);
 int take_red(struct session *session, json_t *params);
 /* The test that a red view needs, as a recipe. */
 #define FOG_TEST "test-screen-fog"
+/* lesson.c: plays, names, and asks for each sound. */
+int teach_sounds(struct session *session);
+
 int verb_watch(struct session *session, int argc, char **argv);
 /* Shows what sounds and what comes next until the run ends (or q). */
 int watch_run(struct session *session, const char *run, int64_t id);

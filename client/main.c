@@ -121,8 +121,10 @@ const struct verb verbs[] = {
 	  "the safety note of a recipe or of mixing a formula, what is known of a substance or a gas, or how to work in the "
 	  "room",
 	  "wetside safety direct-positive-fibre-tank", verb_safety },
-	{ "sound", "sound [TONE];  sound --device default|alsa:NAME|file:PATH|none;  sound --devices",
-	  "the sounds and what they mean; plays one; where they go, also while a run is live", "wetside sound CHANGE",
+	{ "sound",
+	  "sound [TONE];  sound --teach   (plays and names each, then asks; with --no-input: plays and names);\n  sound --device "
+	  "default|alsa:NAME|file:PATH|none;  sound --devices",
+	  "the sounds and what they mean; plays one, or teaches them all; where they go, also while a run is live", "wetside sound CHANGE",
 	  verb_sound },
 	{ "status", "status", "every run, the sound, the disk, the shelf", "wetside status", verb_status },
 	{ "test", "test [NAME];  test screen-fog --screen NAME --distance D --passed | --fogged",

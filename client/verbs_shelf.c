@@ -309,6 +309,9 @@ int verb_sound(struct session *s, int argc, char **argv)
 {
 	static const struct option_row rows[] = { { "run", "run", TEXT }, { NULL, NULL, TEXT } };
 	static const char *const keys[] = { "tone", NULL };
+	bool is_lesson = false;
+	for (int i = 1; i < argc; i++)
+		is_lesson = is_lesson || strcmp(argv[i], "--teach") == 0;
 	json_t *params = json_object(), *result = NULL, *tone;
 	size_t i;
 	char line[256];
@@ -316,15 +319,17 @@ int verb_sound(struct session *s, int argc, char **argv)
 		json_decref(params);
 		return sound_device(s, argc, argv);
 	}
-	int rc = read_args(s, argc, argv, rows, has_word(argc, argv) ? keys : NULL, params);
-	if (rc != DONE) {
+	int rc = is_lesson ? DONE : read_args(s, argc, argv, rows, has_word(argc, argv) ? keys : NULL, params);
+	if (is_lesson && argc != 2)
+		rc = fail(s, USAGE, "sound: --teach stands alone: it plays them all");
+	if (rc != DONE || is_lesson) {
 		json_decref(params);
-		return rc;
+		return rc != DONE ? rc : teach_sounds(s);
 	}
 	char tone_name[24] = "";
 	wet_text_copy(tone_name, sizeof tone_name, text_of(params, "tone"));
 	for (char *p = tone_name; *p; p++)
-		*p = (char)toupper((unsigned char)*p);
+		*p = *p == '-' || *p == ' ' ? '_' : (char)toupper((unsigned char)*p);
 	if (tone_name[0])
 		(void)json_object_set_new(params, "tone", json_string(tone_name));
 	rc = ask(s, "sound.play", params, &result);
@@ -336,6 +341,10 @@ int verb_sound(struct session *s, int argc, char **argv)
 			wet_text_format(line, sizeof line, "%-9s (%s) %s", text_of(tone, "name"), text_of(tone, "sound"),
 							text_of(tone, "text"));
 			say(line);
+		}
+		if (!tone_name[0]) {
+			say(text_of(result, "rules"));
+			say("One of them: wetside sound CHANGE. All of them, to be learned: wetside sound --teach");
 		}
 		if (json_is_false(json_object_get(result, "is_well"))) {
 			wet_text_format(line, sizeof line, "Sound is not well: %s", text_of(result, "text"));

@@ -31,6 +31,69 @@ char *wet_number_word(int n, char *buf, unsigned buf_bytes)
 	return buf;
 }
 
+char *wet_ordinal_word(int n, char *buf, unsigned buf_bytes)
+{
+	static const char *const odd[] = { "", "first",  "second", "third",  "fourth", "fifth",   "sixth",
+									   "seventh", "eighth", "ninth",  "tenth",  "eleventh", "twelfth" };
+	static const char *const tens[] = { "", "", "twentieth", "thirtieth", "fortieth", "fiftieth", "sixtieth" };
+	char ten[24], one[24];
+	if (n > 0 && n < 13)
+		return wet_text_copy(buf, buf_bytes, odd[n]);
+	if (n >= 13 && n < 20)
+		return wet_text_format(buf, buf_bytes, "%sth", wet_number_word(n, one, sizeof one));
+	if (n >= 20 && n < 70 && n % 10 == 0)
+		return wet_text_copy(buf, buf_bytes, tens[n / 10]);
+	if (n >= 20 && n < 70)
+		return wet_text_format(buf, buf_bytes, "%s-%s", wet_number_word(n / 10 * 10, ten, sizeof ten), odd[n % 10]);
+	return wet_text_format(buf, buf_bytes, "%dth", n);
+}
+
+/* The sum of its words; then it is held against how that number is said. */
+bool wet_number_from_words(const char *text, size_t bytes, int *ret_n)
+{
+	char words[64], back[64], word[24];
+	int n = 0;
+	if (bytes == 0 || bytes >= sizeof words)
+		return false;
+	memcpy(words, text, bytes);
+	words[bytes] = '\0';
+	if (words[0] >= 'A' && words[0] <= 'Z')
+		words[0] = (char)(words[0] - 'A' + 'a');
+	for (const char *p = words; *p;) {
+		size_t m = strcspn(p, " -");
+		wet_text_format(word, sizeof word, "%.*s", (int)(m < sizeof word ? m : sizeof word - 1), p);
+		int unit = 0;
+		while (unit < 100 && strcmp(wet_number_word(unit, back, sizeof back), word) != 0)
+			unit += unit < 20 ? 1 : 10;
+		if (strcmp(word, "thousand") == 0)
+			n *= 1000;
+		else if (strcmp(word, "hundred") == 0)
+			n = n / 1000 * 1000 + n % 1000 * 100;
+		else if (unit < 100)
+			n += unit;
+		else if (strcmp(word, "and") != 0)
+			return false;
+		if (n > 9999)
+			return false;
+		p += m + (p[m] != '\0');
+	}
+	*ret_n = n;
+	return strcmp(wet_number_word(n, back, sizeof back), words) == 0;
+}
+
+bool wet_ordinal_from_word(const char *text, size_t bytes, int *ret_n)
+{
+	char word[64];
+	for (int n = 1; n < 70; n++) {
+		wet_ordinal_word(n, word, sizeof word);
+		if (strlen(word) == bytes && memcmp(word, text, bytes) == 0) {
+			*ret_n = n;
+			return true;
+		}
+	}
+	return false;
+}
+
 static bool is_digit(char c)
 {
 	return c >= '0' && c <= '9';

@@ -1,6 +1,10 @@
 /* tones.c: the table of tones. */
 #include "wetside/tones.h"
 
+#include "base/text.h"
+
+#include <stdbool.h>
+
 static const struct {
 	const char *name, *sound, *text;
 	int rank, length_ms;
@@ -23,6 +27,23 @@ const char *wet_tone_sound(enum wet_tone tone)
 const char *wet_tone_text(enum wet_tone tone)
 {
 	return (unsigned)tone < WET_TONE_N ? tones[tone].text : "unknown";
+}
+
+char *wet_tone_lesson(enum wet_tone tone, char *buf, unsigned buf_bytes)
+{
+	wet_text_format(buf, buf_bytes, "%s. %s.", wet_tone_name(tone), wet_tone_text(tone));
+	bool is_first = true;
+	for (char *p = buf; *p; p++) {
+		bool is_big = *p >= 'A' && *p <= 'Z', is_small = *p >= 'a' && *p <= 'z';
+		if (*p == '_')
+			*p = ' ';
+		else if (is_first && is_small)
+			*p = (char)(*p - 'a' + 'A');
+		else if (!is_first && is_big)
+			*p = (char)(*p - 'A' + 'a');
+		is_first = *p == '.' || (is_first && *p == ' ');
+	}
+	return buf;
 }
 
 int wet_tone_rank(enum wet_tone tone)

@@ -253,6 +253,9 @@ void wet_darkroom_act(struct wet_darkroom *d, struct wet_live *live, struct wet_
 		if (wash_begins(&live->run, event))
 			wash_join_others(d, live, event->kind == WET_ACT_JOIN ? event->a_ns : live->run.setup.pieces, event->uid,
 							 a.text, sizeof a.text);
+		struct wet_run after;
+		if (hands_are_due(&live->run, event, &after))
+			hands_foresee(d, live, &after, a.text, sizeof a.text);
 		/* The token's answer is kept before the callback could see it. */
 		int rc = live_append(d, live, event, &a, cb, ctx);
 		if (rc == 0) {

@@ -426,6 +426,9 @@ static void arming_done(struct wet_job *job, const struct wet_fault *fault)
 			say_soon(d, live);
 			if (d->ports.say && !d->ports.voice_is_well(d->ports.ctx, no_voice, sizeof no_voice))
 				wet_text_append(armed.told, sizeof armed.told, "No voice: %s.\n", no_voice);
+			hands_foresee(d, live, &live->run, armed.told, sizeof armed.told);
+			if (armed.told[0] && armed.told[strlen(armed.told) - 1] != '\n')
+				wet_text_append(armed.told, sizeof armed.told, "\n");
 			inhibitor_settle(d);
 			if (wet_darkroom_may_sleep(d) && !setup.is_rehearsal)
 				wet_text_append(armed.told, sizeof armed.told,

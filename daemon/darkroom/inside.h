@@ -141,6 +141,11 @@ int cut_book(struct wet_ledger *ledger, const struct wet_cut_ended *ended, struc
 bool mix_is_barred(struct wet_darkroom *d, const char *room, char *text, unsigned text_bytes);
 /* May this run not make its room dark, because something is being mixed there? */
 bool mix_bars_dark(struct wet_darkroom *d, const struct wet_live *live, char *text, unsigned text_bytes);
+/* Appends what is foreseen of the hands of whoever runs `live`, whose run is or will be as `run` is: other runs need them too. */
+void hands_foresee(struct wet_darkroom *d, const struct wet_live *live, const struct wet_run *run, char *text,
+				   unsigned text_bytes);
+/* Is this the moment to say so: the begin, or "lid on" before the first bath? The run as it is then. */
+bool hands_are_due(const struct wet_run *before, const struct wet_event *event, struct wet_run *ret_after);
 void inhibitor_settle(struct wet_darkroom *d);
 void drying_add(struct wet_darkroom *d, const char *name, const struct wet_recipe *recipe, int64_t ended_wall_ms);
 void drying_serve(struct wet_darkroom *d, int64_t now_ns);

@@ -16,12 +16,32 @@ static bool is_listened_to(struct wet_darkroom *d)
 	return false;
 }
 
+#define LESSON_GAP_NS 150000000LL /* between a tone and its name */
+
+/* "Pour out. The long last note: pour out now." After its tone. */
+static void say_tone(const struct wet_ports *ports, enum wet_tone t)
+{
+	char text[WET_LINE_BYTES];
+	if (!ports->say)
+		return;
+	wet_tone_lesson(t, text, sizeof text);
+	int64_t now_ns = ports->now_ns(ports->ctx);
+	ports->say(ports->ctx, &(struct wet_saying){ .tone = t,
+												 .cue_ns = now_ns,
+												 .from_ns = now_ns + wet_tone_length_ns(t, 3, 1000) + LESSON_GAP_NS,
+												 .until_ns = INT64_MAX,
+												 .name = "",
+												 .text = text });
+}
+
 void serve_sound(struct wet_call *c)
 {
+	bool says = false;
 	char name[24] = "", run[WET_NAME_BYTES] = "";
 	const struct wet_ports *ports = wet_darkroom_ports(c->methods->darkroom);
 	struct wet_fault f = { 0 };
-	if (!want_text(c, "tone", false, name, sizeof name) || !want_text(c, "run", false, run, sizeof run))
+	if (!want_text(c, "tone", false, name, sizeof name) || !want_text(c, "run", false, run, sizeof run) ||
+		!want_bool(c, "say", &says))
 		return;
 	if (name[0] && is_listened_to(c->methods->darkroom)) {
 		wet_fault_set(&f, WET_ERR_REFUSED, "tone", name, "Not while a run is live: it would be taken for the run's own.");
@@ -35,9 +55,12 @@ void serve_sound(struct wet_call *c)
 		if (name[0] && strcmp(name, wet_tone_name(t)) == 0) {
 			is_found = true;
 			ports->cue_now(ports->ctx, t, 3);
+			if (says)
+				say_tone(ports, t);
 		}
-		(void)json_array_append_new(list, json_pack("{s:s, s:s, s:s, s:I}", "name", wet_tone_name(t), "sound",
-													wet_tone_sound(t), "text", wet_tone_text(t), "length_ms",
+		(void)json_array_append_new(list, json_pack("{s:s, s:s, s:b, s:s, s:I}", "name", wet_tone_name(t), "sound",
+													wet_tone_sound(t), "is_taught", t != WET_TONE_PIPS, "text", wet_tone_text(t),
+													"length_ms",
 													(json_int_t)(wet_tone_length_ns(t, 3, 1000) / 1000000)));
 	}
 	struct wet_live *live = run[0] ? wet_darkroom_find(c->methods->darkroom, run) : NULL;
@@ -52,7 +75,8 @@ void serve_sound(struct wet_call *c)
 	}
 	char text[WET_LINE_BYTES] = "";
 	bool is_well = ports->sound_is_well(ports->ctx, text, sizeof text);
-	call_result(c, json_pack("{s:o, s:b, s:s}", "tones", list, "is_well", is_well, "text", text));
+	call_result(c, json_pack("{s:o, s:b, s:s, s:s}", "tones", list, "is_well", is_well, "text", text, "rules",
+							 WET_TONE_RULES));
 }
 
 /* -- the device ----------------------------------------------------------------- */

@@ -174,7 +174,7 @@ static const struct wet_method table[] = {
 	{ "sound.device", serve_sound_device, "device",
 	  "Where the sound goes; with a device: from now on, until the daemon ends." },
 	{ "sound.devices", serve_sound_devices, "", "What ALSA names for playing." },
-	{ "sound.play", serve_sound, "tone,run",
+	{ "sound.play", serve_sound, "tone,run,say",
 	  "The tones and what they mean; plays one, or a run's sound check." },
 	{ "sound.refuse", serve_refuse, "run", "A key that means nothing here: the low answer." },
 	{ "status.get", serve_status, "", "Every run, the sound, the disk, the shelf." },

@@ -20,7 +20,6 @@
 #define FIRST_WORD_NS NS_PER_S /* handling: what to do first, so long after begin */
 #define LIGHTS_NS (2 * NS_PER_S)
 #define STAND_BY_NS (5 * NS_PER_S)
-#define QUIET_END_NS (10 * NS_PER_S) /* no agitation in the last 10 s before pour-out */
 #define BEAT_RATE_MILLI_MAX 5000     /* faster, beats would stand closer than 3 s */
 
 static const struct {
@@ -109,38 +108,27 @@ static void add_series(struct gather *g, enum wet_cue_kind kind, int64_t first_n
 		g->last_ns = first_ns + (last_ns - first_ns) / every_ns * every_ns;
 }
 
-/* Agitation: what the fill leaves of the opening, at least 10 s; minutes count from the stage's start. */
 static void gather_agitation(struct gather *g, const struct ends *e)
 {
 	const struct wet_run *run = g->run;
-	const struct wet_agitation *a = &live_stage(run)->agitation;
 	int64_t begin = run->pos.since_ns, stop = e->pour_out_ns - QUIET_END_NS;
-	if (a->is_continuous) {
+	struct turns t;
+	if (live_stage(run)->agitation.is_continuous) {
 		if (begin + e->fill_ns < stop && e->fill_ns > 0)
 			add(g, WET_CUE_TURN, begin + e->fill_ns);
 		return;
 	}
-	int64_t rest = begin + e->fill_ns;
-	if (a->opening_ns > 0) {
-		int64_t turn = begin + (e->fill_ns > 0 ? e->fill_ns : 2 * NS_PER_S);
-		rest = begin + a->opening_ns;
-		if (rest < turn + 10 * NS_PER_S)
-			rest = turn + 10 * NS_PER_S;
-		if (rest <= stop) {
-			add(g, WET_CUE_TURN, turn);
-			add(g, WET_CUE_REST, rest);
-		}
+	turns_of(run, e, &t);
+	if (t.opening_ns != INT64_MIN) {
+		add(g, WET_CUE_TURN, t.opening_ns);
+		add(g, WET_CUE_REST, t.opening_rest_ns);
 	}
-	if (a->burst_ns <= 0 || a->every_ns <= 0)
+	if (t.every_ns <= 0)
 		return;
-	int64_t first = begin + a->every_ns;
-	while (first < rest + a->burst_ns)
-		first += a->every_ns;
-	int64_t last = stop - a->burst_ns;
-	add_series(g, WET_CUE_TURN, first, a->every_ns, last);
-	if (last >= first) /* each turn has its rest */
-		add_series(g, WET_CUE_REST, first + a->burst_ns, a->every_ns,
-				   first + (last - first) / a->every_ns * a->every_ns + a->burst_ns);
+	add_series(g, WET_CUE_TURN, t.first_ns, t.every_ns, t.last_ns);
+	if (t.last_ns >= t.first_ns) /* each turn has its rest */
+		add_series(g, WET_CUE_REST, t.first_ns + t.burst_ns, t.every_ns,
+				   t.first_ns + (t.last_ns - t.first_ns) / t.every_ns * t.every_ns + t.burst_ns);
 }
 
 static void gather_bath(struct gather *g)

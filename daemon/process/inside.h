@@ -20,6 +20,15 @@ struct ends {
 	bool is_cold; /* too cold to be done by `most`: it ends there all the same */
 };
 
+#define QUIET_END_NS (10 * NS_PER_S) /* no agitation in the last 10 s before pour-out */
+
+/* When the live bath is turned, and rests; none where it is rocked all the time. */
+struct turns {
+	int64_t opening_ns, opening_rest_ns; /* INT64_MIN: there is none */
+	int64_t first_ns, last_ns;           /* of the series: every_ns apart, burst_ns long; last: at the latest */
+	int64_t every_ns, burst_ns;          /* every 0: there is none */
+};
+
 bool bath_is_live(const struct wet_run *run);
 const struct wet_stage *live_stage(const struct wet_run *run);
 const struct wet_vessel *stage_vessel(const struct wet_run *run, int stage);
@@ -48,6 +57,7 @@ int64_t tolerance_ns(const struct wet_run *run, int64_t aim_ns);
 int64_t forecast_band_ns(const struct wet_run *run, int64_t aim_ns);
 /* The stage that a reading after a bath belongs to; -1: none. */
 int after_stage(const struct wet_run *run, const struct wet_event *event);
+void turns_of(const struct wet_run *run, const struct ends *ends, struct turns *ret_turns);
 bool stage_is_compensated(const struct wet_stage *stage);
 /* A wash in the second vessel, where other pieces may come in. */
 bool stage_is_joinable(const struct wet_stage *stage);
@@ -76,7 +86,6 @@ void restart_bath(struct wet_run *run, int64_t now_ns);
 int water_at(const struct wet_run *run, int64_t now_ns);
 
 /* Words. */
-char *ordinal_word(int n, char *buf, unsigned buf_bytes);
 char *lower_first(const char *text, char *buf, unsigned buf_bytes);
 void say_handling(const struct wet_run *run, int stage, int piece, char *buf, unsigned buf_bytes);
 void say_pour_out(const struct wet_run *run, int stage, char *buf, unsigned buf_bytes);

@@ -31,7 +31,7 @@ void say_cue(const struct wet_run *run, enum wet_cue_kind kind, int64_t at_ns, c
 	case WET_CUE_REST: wet_text_copy(buf, n, "Rest."); break;
 	case WET_CUE_WATER: {
 		char which[32], all[24];
-		wet_text_format(buf, n, "Change the water: %s of %s.", ordinal_word(water_at(run, at_ns), which, sizeof which),
+		wet_text_format(buf, n, "Change the water: %s of %s.", wet_ordinal_word(water_at(run, at_ns), which, sizeof which),
 						wet_number_word(stage->waters.count, all, sizeof all));
 		break;
 	}

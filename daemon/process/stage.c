@@ -199,3 +199,33 @@ int64_t run_number(const struct wet_run *run)
 	/* Stage and count of acts in one number: either changes it. */
 	return (int64_t)run->pos.stage * 1000000 + run->act_count % 1000000;
 }
+
+/* What the fill leaves of the opening, at least 10 s; minutes count from the stage's start. */
+void turns_of(const struct wet_run *run, const struct ends *e, struct turns *ret_turns)
+{
+	const struct wet_agitation *a = &live_stage(run)->agitation;
+	int64_t begin = run->pos.since_ns, stop = e->pour_out_ns - QUIET_END_NS, rest = begin + e->fill_ns;
+	struct turns t = { .opening_ns = INT64_MIN, .opening_rest_ns = INT64_MIN };
+	*ret_turns = t;
+	if (a->is_continuous)
+		return;
+	if (a->opening_ns > 0) {
+		int64_t turn = begin + (e->fill_ns > 0 ? e->fill_ns : 2 * NS_PER_S);
+		rest = begin + a->opening_ns;
+		if (rest < turn + 10 * NS_PER_S)
+			rest = turn + 10 * NS_PER_S;
+		if (rest <= stop) {
+			t.opening_ns = turn;
+			t.opening_rest_ns = rest;
+		}
+	}
+	if (a->burst_ns > 0 && a->every_ns > 0) {
+		t.every_ns = a->every_ns;
+		t.burst_ns = a->burst_ns;
+		t.first_ns = begin + a->every_ns;
+		while (t.first_ns < rest + a->burst_ns)
+			t.first_ns += a->every_ns;
+		t.last_ns = stop - a->burst_ns;
+	}
+	*ret_turns = t;
+}

@@ -85,7 +85,7 @@ static void view_doing(const struct wet_run *run, int64_t now_ns, const struct w
 		say_pour_out(run, v->stage, buf, n);
 	} else if (water_at(run, now_ns) > 0) {
 		char which[32], all[24];
-		wet_text_format(buf, n, "%s: the %s water of %s.", stage->name, ordinal_word(water_at(run, now_ns), which, sizeof which),
+		wet_text_format(buf, n, "%s: the %s water of %s.", stage->name, wet_ordinal_word(water_at(run, now_ns), which, sizeof which),
 						wet_number_word(stage->waters.count, all, sizeof all));
 	} else if (stage->agitation.how[0]) {
 		wet_text_format(buf, n, "%s: %s.", stage->name, stage->agitation.how);

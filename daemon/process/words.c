@@ -7,23 +7,6 @@
 
 #include <string.h>
 
-char *ordinal_word(int n, char *buf, unsigned buf_bytes)
-{
-	static const char *const odd[] = { "", "first",  "second", "third",  "fourth", "fifth",   "sixth",
-									   "seventh", "eighth", "ninth",  "tenth",  "eleventh", "twelfth" };
-	static const char *const tens[] = { "", "", "twentieth", "thirtieth", "fortieth", "fiftieth", "sixtieth" };
-	char ten[24], one[24];
-	if (n > 0 && n < 13)
-		return wet_text_copy(buf, buf_bytes, odd[n]);
-	if (n >= 13 && n < 20)
-		return wet_text_format(buf, buf_bytes, "%sth", wet_number_word(n, one, sizeof one));
-	if (n >= 20 && n < 70 && n % 10 == 0)
-		return wet_text_copy(buf, buf_bytes, tens[n / 10]);
-	if (n >= 20 && n < 70)
-		return wet_text_format(buf, buf_bytes, "%s-%s", wet_number_word(n / 10 * 10, ten, sizeof ten), odd[n % 10]);
-	return wet_text_format(buf, buf_bytes, "%dth", n);
-}
-
 char *lower_first(const char *text, char *buf, unsigned buf_bytes)
 {
 	wet_text_copy(buf, buf_bytes, text);
@@ -182,70 +165,83 @@ void say_ready(const struct wet_run *run, char *buf, unsigned buf_bytes)
 		wet_text_format(buf, buf_bytes, "Ready. Pour out, then press as you pour the %s%s.", name, where);
 }
 
-/* After a gap or an interruption: an order, not a question. */
-void say_order(const struct wet_run *run, int64_t now_ns, char *buf, unsigned buf_bytes)
+/* The order of a live bath. */
+static void say_what_now(const struct wet_run *run, const struct ends *e, int next, int64_t now_ns, char *buf, unsigned buf_bytes)
 {
-	char away[48], low[48], in[48], name[WET_NAME_BYTES];
-	buf[0] = '\0';
-	if (run->has_open_paper_seen_light)
-		wet_text_append(buf, buf_bytes, "Open paper saw light. ");
-	int64_t gap = run->gap_to_ns - run->gap_from_ns;
-	if (gap > 0) {
-		wet_print_seconds(gap, away, sizeof away);
-		if (run->uncertain_ns > 0) {
-			int64_t least = gap - run->uncertain_ns;
-			wet_print_seconds(least > 0 ? least : 0, low, sizeof low);
-			wet_text_append(buf, buf_bytes, "The clock was off between %s and %s. ", low, away);
-		} else if (gap >= NS_PER_S) {
-			wet_text_append(buf, buf_bytes, "Nobody could hear for %s. ", away);
-		}
-	}
-	if (!bath_is_live(run)) {
-		char text[WET_LINE_BYTES] = "";
-		if (run->pos.base == WET_PHASE_HANDLING)
-			say_handling(run, run->pos.stage, run->pos.piece + 1, text, sizeof text);
-		else if (run->pos.base == WET_PHASE_WAITING)
-			say_stand_by(run, run->pos.stage, text, sizeof text);
-		else
-			wet_text_copy(text, sizeof text,
-						  run->pos.base == WET_PHASE_READY ? "Begin when ready." : "The run has ended.");
-		wet_text_append(buf, buf_bytes, "%s", text);
-		return;
-	}
-	lower_first(live_stage(run)->name, name, sizeof name);
-	wet_print_seconds(now_ns - run->pos.since_ns, in, sizeof in);
-	int next = next_stage(run);
-	struct ends e;
-	ends_of(run, &e);
-	if (stage_is_mixing(live_stage(run))) {
-		char text[WET_LINE_BYTES];
-		if (now_ns >= e.aim_ns)
-			say_mixed(live_stage(run), text, sizeof text);
-		else
-			wet_text_format(text, sizeof text, "%s: %s so far. Go on: %s.", live_stage(run)->name, in,
-							live_stage(run)->agitation.how);
-		wet_text_append(buf, buf_bytes, "%s", text);
-		return;
-	}
-	wet_text_append(buf, buf_bytes, "In the %s for %s. ", name, in);
 	if (next < 0) {
-		wet_text_append(buf, buf_bytes, "It may go on.");
-	} else if (now_ns >= e.aim_ns) {
+		wet_text_copy(buf, buf_bytes, "It may go on.");
+	} else if (now_ns >= e->aim_ns) {
 		const struct wet_bath *bath = bath_of(run, next);
 		char lower[WET_NAME_BYTES];
 		lower_first(run->setup.recipe->stages[next].name, lower, sizeof lower);
-		wet_text_append(buf, buf_bytes, "%s the %s now%s%s: press as you %s.",
-						is_tray(run, next) ? "Into" : "Pour in", lower, bath && bath->place[0] ? ", " : "",
-						bath ? bath->place : "", is_tray(run, next) ? "do" : "pour");
-	} else if (now_ns >= e.pour_out_ns) {
-		char text[WET_LINE_BYTES];
-		say_pour_out(run, run->pos.stage, text, sizeof text);
-		wet_text_append(buf, buf_bytes, "%s", text);
+		wet_text_format(buf, buf_bytes, "%s the %s now%s%s: press as you %s.", is_tray(run, next) ? "Into" : "Pour in", lower,
+						bath && bath->place[0] ? ", " : "", bath ? bath->place : "", is_tray(run, next) ? "do" : "pour");
+	} else if (now_ns >= e->pour_out_ns) {
+		say_pour_out(run, run->pos.stage, buf, buf_bytes);
 	} else {
 		char left[48];
-		wet_print_seconds(e.pour_out_ns - now_ns, left, sizeof left);
-		wet_text_append(buf, buf_bytes, "Go on: pour out in %s.", left);
+		wet_text_format(buf, buf_bytes, "Go on: pour out in %s.", wet_print_seconds(e->pour_out_ns - now_ns, left, sizeof left));
 	}
+}
+
+/* What the hands do now, in whatever phase. */
+static void say_now_do(const struct wet_run *run, int64_t now_ns, char *buf, unsigned buf_bytes)
+{
+	char in[48];
+	struct ends e;
+	if (run->pos.base == WET_PHASE_HANDLING) {
+		say_handling(run, run->pos.stage, run->pos.piece + 1, buf, buf_bytes);
+	} else if (run->pos.base == WET_PHASE_WAITING) {
+		say_stand_by(run, run->pos.stage, buf, buf_bytes);
+	} else if (!bath_is_live(run)) {
+		wet_text_copy(buf, buf_bytes, run->pos.base == WET_PHASE_READY ? "Begin when ready." : "The run has ended.");
+	} else {
+		ends_of(run, &e);
+		if (!stage_is_mixing(live_stage(run)))
+			say_what_now(run, &e, next_stage(run), now_ns, buf, buf_bytes);
+		else if (now_ns >= e.aim_ns)
+			say_mixed(live_stage(run), buf, buf_bytes);
+		else
+			wet_text_format(buf, buf_bytes, "%s: %s so far. Go on: %s.", live_stage(run)->name,
+							wet_print_seconds(now_ns - run->pos.since_ns, in, sizeof in), live_stage(run)->agitation.how);
+	}
+}
+
+/* Appends a sentence whole, where there is still room for what must follow, or not at all. */
+static void say_if_fits(const char *sentence, size_t must_follow, char *buf, unsigned buf_bytes)
+{
+	if (strlen(buf) + strlen(sentence) + must_follow < buf_bytes)
+		wet_text_append(buf, buf_bytes, "%s", sentence);
+}
+
+/* After a gap or an interruption: an order, not a question. It comes last, and is never cut. */
+void say_order(const struct wet_run *run, int64_t now_ns, char *buf, unsigned buf_bytes)
+{
+	char away[48], low[48], name[WET_NAME_BYTES], order[WET_LINE_BYTES] = "", line[WET_LINE_BYTES];
+	int64_t gap = run->gap_to_ns - run->gap_from_ns;
+	say_now_do(run, now_ns, order, sizeof order);
+	size_t n = strlen(order);
+	buf[0] = '\0';
+	if (run->has_open_paper_seen_light)
+		say_if_fits("Open paper saw light. ", n, buf, buf_bytes);
+	if (gap > 0) {
+		int64_t least = gap - run->uncertain_ns;
+		wet_print_seconds(gap, away, sizeof away);
+		wet_print_seconds(least > 0 ? least : 0, low, sizeof low);
+		wet_text_copy(line, sizeof line, "");
+		if (run->uncertain_ns > 0)
+			wet_text_format(line, sizeof line, "The clock was off between %s and %s. ", low, away);
+		else if (gap >= NS_PER_S)
+			wet_text_format(line, sizeof line, "Nobody could hear for %s. ", away);
+		say_if_fits(line, n, buf, buf_bytes);
+	}
+	if (bath_is_live(run) && !stage_is_mixing(live_stage(run))) {
+		lower_first(live_stage(run)->name, name, sizeof name);
+		wet_text_format(line, sizeof line, "In the %s for %s. ", name,
+						wet_print_seconds(now_ns - run->pos.since_ns, away, sizeof away));
+		say_if_fits(line, n, buf, buf_bytes);
+	}
+	wet_text_append(buf, buf_bytes, "%s", order);
 }
 
 void say_doubt(const struct wet_run *run, const struct wet_track *track, const struct wet_view *view, char *buf,
@@ -310,14 +306,19 @@ void say_where(const struct wet_run *run, const struct wet_view *view, char *buf
 		temperature_mc = run->before_mc[bath];
 		age_ns = view->now_ns - run->read_at_ns[bath];
 	}
-	/* Where the hands are needed now, that comes first. */
+	/* Where the hands are needed now, that comes first. What there is no room for is left out whole. */
+	char line[WET_LINE_BYTES] = "";
 	if (is_plain)
 		wet_text_format(buf, buf_bytes, "%s, %s", live_stage(run)->name, view->left);
 	else
-		wet_text_format(buf, buf_bytes, "%s%s%s", view->doing, view->left[0] ? " " : "", view->left);
+		wet_text_copy(buf, buf_bytes, view->doing);
+	if (!is_plain && view->left[0])
+		say_if_fits(wet_text_format(line, sizeof line, " %s", view->left), 0, buf, buf_bytes);
 	if (view->next[0] && view->phase != WET_PHASE_PAST && view->phase != WET_PHASE_INTERRUPTED)
-		wet_text_append(buf, buf_bytes, " %s", view->next);
-	say_reading(run, temperature_mc, age_ns, buf, buf_bytes);
+		say_if_fits(wet_text_format(line, sizeof line, " %s", view->next), 0, buf, buf_bytes);
+	wet_text_copy(line, sizeof line, "");
+	say_reading(run, temperature_mc, age_ns, line, sizeof line);
+	say_if_fits(line, 0, buf, buf_bytes);
 }
 
 void say_warm(const struct wet_run *run, int bath, int32_t temperature_mc, char *buf, unsigned buf_bytes)

@@ -36,9 +36,51 @@ static int read_phrases(struct reader *r, const json_t *value, void *object, con
 	return WET_OK;
 }
 
+static int read_names(struct reader *r, const json_t *value, struct wet_number_name *names, size_t *count)
+{
+	const char *figures;
+	json_t *as;
+	if (!json_is_object(value))
+		return wet_reader_fail(r, WET_ERR_INVALID, NULL, value, "an object: numbers and how they are said");
+	json_object_foreach((json_t *)value, figures, as)
+	{
+		char *end, back[16];
+		long n = strtol(figures, &end, 10);
+		if (*count == WET_NUMBER_NAMES)
+			return wet_reader_fail(r, WET_ERR_TOO_MANY, NULL, NULL, "at most %d numbers", WET_NUMBER_NAMES);
+		size_t mark = wet_reader_enter(r, figures);
+		wet_text_format(back, sizeof back, "%ld", n);
+		if (n < 0 || n > 9999 || strcmp(back, figures) != 0)
+			return wet_reader_fail(r, WET_ERR_RANGE, NULL, NULL, "a whole number from 0 to 9999, in figures");
+		names[*count] = (struct wet_number_name){ (int)n, wet_reader_string(r, as) };
+		if (!names[*count].as)
+			return r->fault ? r->fault->err : WET_ERR_INVALID;
+		wet_reader_leave(r, mark);
+		++*count;
+	}
+	return WET_OK;
+}
+
+static int read_numbers(struct reader *r, const json_t *value, void *object, const struct field *field)
+{
+	struct wet_phrasebook *book = object;
+	(void)field;
+	return read_names(r, value, book->numbers, &book->phrases.number_count);
+}
+
+static int read_ordinals(struct reader *r, const json_t *value, void *object, const struct field *field)
+{
+	struct wet_phrasebook *book = object;
+	(void)field;
+	return read_names(r, value, book->ordinals, &book->phrases.ordinal_count);
+}
+
 static const struct field fields[] = {
 	{ "language", wet_read_key, FIELD_NEEDED, offsetof(struct wet_phrasebook, language), WET_NAME_BYTES },
 	{ "voice", wet_read_text, FIELD_NEEDED, offsetof(struct wet_phrasebook, voice), WET_NAME_BYTES },
+	{ "decimal", wet_read_text, 0, offsetof(struct wet_phrasebook, decimal), sizeof((struct wet_phrasebook *)0)->decimal },
+	{ "numbers", read_numbers, 0, 0, 0 },
+	{ "ordinals", read_ordinals, 0, 0, 0 },
 	{ "phrases", read_phrases, FIELD_NEEDED, 0, 0 },
 };
 
@@ -55,9 +97,13 @@ int wet_phrasebook_decode(const char *json, size_t bytes, struct wet_phrasebook 
 		book->phrases.list = book->list;
 		rc = wet_reader_object(&r, root, fields, sizeof fields / sizeof fields[0], "a language file", book);
 	}
-	if (rc == 0)
+	if (rc == 0) {
+		book->phrases.says_numbers = strncmp(book->language, "en", 2) != 0;
+		book->phrases.numbers = book->numbers;
+		book->phrases.ordinals = book->ordinals;
+		book->phrases.decimal = book->decimal[0] ? book->decimal : NULL;
 		*ret_book = book;
-	else
+	} else
 		wet_phrasebook_free(book);
 	if (rc != 0 && reterr)
 		*reterr = fault;

@@ -1,7 +1,12 @@
 /* phrasebook.h: a language file: what is said for each English sentence. daemon/ship/speech/en.json lists the sentences;
  * a translation is a copy of it.
  *
- *   { "language": "de", "voice": "de", "phrases": { "{1} next, {2}.": "Als naechstes: {1}, {2}." } } */
+ *   { "language": "de", "voice": "de", "decimal": ",", "numbers": { "1": "eins" }, "ordinals": { "2": "zweite" },
+ *     "phrases": { "{1} next, {2}.": "Als Nächstes {1}: {2}." } }
+ *
+ * Numbers, in words or figures, and ordinals are said by those three: a word where the file has one, else the figures, which the
+ * language's voice reads (an ordinal with a full stop behind it). Times go through the patterns of hours, minutes and seconds,
+ * temperatures through that of "{1} C". A file whose language is English leaves numbers alone. */
 #ifndef WET_PHRASEBOOK_H
 #define WET_PHRASEBOOK_H
 
@@ -10,6 +15,7 @@
 #include "wetside/limits.h"
 
 #define WET_PHRASES 512                 /* the English file has under 200 */
+#define WET_NUMBER_NAMES 200            /* of each kind */
 #define WET_PHRASEBOOK_BYTES (256 << 10) /* of a file */
 
 struct wet_phrasebook {
@@ -17,6 +23,8 @@ struct wet_phrasebook {
 	char voice[WET_NAME_BYTES];    /* who speaks it, if nobody is asked for */
 	struct wet_phrases phrases;    /* point into the file, which is kept */
 	struct wet_phrase list[WET_PHRASES];
+	struct wet_number_name numbers[WET_NUMBER_NAMES], ordinals[WET_NUMBER_NAMES];
+	char decimal[8];
 	void *file;
 };
 

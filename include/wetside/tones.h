@@ -24,6 +24,10 @@
 	X(REST, "turn", 7, 340, "falling: rest")                                  \
 	X(BEAT, "beat", 8, 60, "every fifteen seconds of a live bath")
 
+/* All there is to learn beside the seven. */
+#define WET_TONE_RULES \
+	"Two rules: rising is do it, falling or low is don't; and pips that count down lead to a long last note, which is now."
+
 enum wet_tone {
 #define WET_TONE_ENUM(name, sound, rank, ms, text) WET_TONE_##name,
 	WET_TONES(WET_TONE_ENUM)
@@ -41,6 +45,8 @@ enum wet_tone {
 const char *wet_tone_name(enum wet_tone tone);  /* "POUR_OUT"; static */
 const char *wet_tone_sound(enum wet_tone tone); /* which of the seven: "count"; static */
 const char *wet_tone_text(enum wet_tone tone);  /* what it means; static */
+/* Name and meaning, as they are said in a lesson: "Pour out. The long last note: pour out now." Returns buf. */
+char *wet_tone_lesson(enum wet_tone tone, char *buf, unsigned buf_bytes);
 int wet_tone_rank(enum wet_tone tone);          /* 0 is highest */
 
 /* Spacing of the count-down's pips in real time: one second of run time, so a rehearsal at

@@ -3,7 +3,7 @@ with voices that are not there, hang, are slow, die or write what is no sound. J
 import array, concurrent.futures, glob, json, math, os, re, shutil, sys, time
 from paced import Session
 from rehearsal import length_ms
-from wet import Daemon, until
+from wet import SOURCE, Daemon, until
 
 TANK = "direct-positive-fibre-tank"
 QUIET = 20  # of full scale 32767: below this nothing sounds
@@ -216,6 +216,23 @@ def translated():
     d.clean()
 
 
+def german():
+    # -- the German file that is shipped: of a whole session nothing is said in English ---------------
+    d = Speaker("cat >$(dirname $0)/text.$$; cat $(dirname $0)/text.$$ >>$(dirname $0)/texts; exec espeak-ng \"$@\" <$(dirname $0)/text.$$")
+    d.voice += ("--language", SOURCE + "/daemon/ship/speech/de.json")
+    c = d.start()
+    until(lambda: d.voice_is(c)["health"] == "well", "the voice is well")
+    arm(c)
+    c.call("run.where", run="creek")
+    for part in ("Kamera eins, Fach eins.", "Als Nächstes Stoppbad: Flasche zwei, zwei Ringe.", "Zurückgießen: Flasche eins."):
+        until(lambda: part in d.told(), part)
+    words = set(re.findall("[a-z]+", d.told().lower()))
+    english = {"the", "next", "press", "pour", "bottle", "turns", "turn", "water", "now", "begins", "bath", "one", "two", "you"}
+    assert not words & english, (words & english, d.told())
+    d.stop()
+    d.clean()
+
+
 def number_spoken():
     # -- the number of the sound check is spoken, no pips -------------------------------------------
     d = Speaker()
@@ -316,4 +333,6 @@ jobs.append((lambda: tone_only("writes for ever", "no end", "exec cat /dev/zero"
 with concurrent.futures.ThreadPoolExecutor(6) as pool:
     for done in [pool.submit(*job) for job in jobs]:
         done.result()
+if shutil.which("espeak-ng"):
+    german()  # by itself: what has to be said within a second has the machine for itself before
 print("no shell, no child left, no wake-up")

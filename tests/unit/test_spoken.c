@@ -1,6 +1,8 @@
 /* Numbers, times and units as they are said. */
 #include "base/spoken.h"
 
+#include <string.h>
+
 #include <criterion/criterion.h>
 
 #define IS(text, want)                                                 \
@@ -47,4 +49,23 @@ Test(spoken, never_longer_than_its_buffer)
 {
 	char buf[8];
 	cr_assert_str_eq(wet_spoken("777 777", buf, sizeof buf), "seven h");
+}
+
+Test(spoken, numbers_and_ordinals_are_read_back)
+{
+	char word[64];
+	int back = -1;
+	for (int n = 0; n <= 9999; n++) {
+		wet_number_word(n, word, sizeof word);
+		cr_assert(wet_number_from_words(word, strlen(word), &back) && back == n, "%s", word);
+	}
+	for (int n = 1; n < 70; n++) {
+		wet_ordinal_word(n, word, sizeof word);
+		cr_assert(wet_ordinal_from_word(word, strlen(word), &back) && back == n, "%s", word);
+	}
+	static const char *const none[] = { "", "band", "one band", "twenty one", "hundred", "one and two", "ten one", "and", "one-", " one" };
+	for (size_t i = 0; i < sizeof none / sizeof none[0]; i++)
+		cr_assert_not(wet_number_from_words(none[i], strlen(none[i]), &back), "%s", none[i]);
+	cr_assert_not(wet_ordinal_from_word("one", 3, &back));
+	cr_assert(wet_number_from_words("Twenty-one", 10, &back) && back == 21, "at the head of a sentence");
 }
