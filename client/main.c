@@ -47,9 +47,13 @@ const struct verb verbs[] = {
 	  verb_stock },
 	{ "camera",
 	  "camera [list [--gone]];  camera add NAME --pinhole 0.3mm --distance 72mm | --aperture f/240 [--kind pinhole|lens]\n"
-	  "  [--distance D] [--format 9x12cm] [--place P] [--note N];  camera change|discard|history NAME",
-	  "cameras: their pinhole or lens, and what they take",
-	  "wetside camera add tin-one --pinhole 0.3mm --distance 72mm --format 9x12cm", verb_stock },
+	  "  [--distance D] [--format 9x12cm] [--place P] [--note N];  camera change|discard|history NAME;\n"
+	  "  camera load NAME --piece 7 [--box BOX] [--emulsion towards|away] [--safelight TIME] [--size 9x12cm: of one cut before];\n"
+	  "  camera unload NAME [--exposed | --unexposed] [--safelight TIME];\n"
+	  "  camera boxes;  camera box NAME [--paper P] [--direct-positive | --negative] [--paper-index 3] [--reciprocity LAW]\n"
+	  "  [--safelight COLOUR --tested TIME: what your own test of it allowed]",
+	  "cameras: their pinhole or lens, and what they take; pieces into and out of them; boxes of paper",
+	  "wetside camera add tin-one --pinhole 0.3mm --distance 72mm --format 9x12cm", verb_camera },
 	{ "cut",
 	  "cut --sheet 24x30cm [--sheets N] --size 9x12cm [--pieces N] [--size 6x9cm --pieces N ...] [--inside [--under 1mm]]\n"
 	  "  [--kerf 0.5mm] [--margin 5mm] [--base rc|fibre] [--first N];\n  cut ... --guide [--safelight COLOUR] [--box NAME] [--rehearse] "
@@ -89,6 +93,14 @@ const struct verb verbs[] = {
 	  "  meter --distance 72mm (the sharpest pinhole);  meter --flash-test 2s --direct-positive|--negative [--bracket S] [--count 6]",
 	  "from what a meter said to the seconds that are counted, bracketed",
 	  "wetside meter --reading \"1/60 at f/8 index 100\" --aperture f/240 --paper-index 3 --direct-positive", verb_meter },
+	{ "note",
+	  "note PIECE WORDS...   in any order: the time given, the camera, readings, weather, ? for a doubt; all else is the subject\n"
+	  "  (a name before it makes it sure: time: camera: reading: bright: shaded: meter: weather: subject: doubt: and \"-\" behind\n"
+	  "  it takes that part away);\n"
+	  "  note PIECE --change WORDS...;  note PIECE --history;  note [--find WORDS...];  note PIECE --fogged | --left-open | --sound;\n"
+	  "  note --meter \"f/128 index 10\"   (where the meter stands: for readings that are a time alone)",
+	  "the notebook: one entry a piece, in one line",
+	  "wetside note 7 8s tin-box-two \"bright 12s, shaded 60s\" mud bank with posts, overcast", verb_note },
 	{ "plan",
 	  "plan [RECIPE --vessel NAME --pieces N --size 9x12cm [--pieces N --size S ...] [--trial] [--washer NAME] "
 	  "[--mix-lots] [--hot T --cold T] [--stock T] [--room T] [--stale-air] [--keep NAME]]",

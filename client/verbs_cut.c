@@ -167,10 +167,14 @@ static int list_pieces(struct session *s)
 		json_array_foreach(json_object_get(result, "pieces"), i, row)
 		{
 			say_when(json_integer_value(json_object_get(row, "wall_ms")), when, sizeof when);
-			wet_text_format(line, sizeof line, "%6s  %s  %s, cut %s by run %lld%s%s", text_of(row, "name"),
+			wet_text_format(line, sizeof line, "%6s  %s  %s, cut %s by run %lld%s%s; %s%s%s%s", text_of(row, "name"),
 							text_of(row, "size"), text_of(row, "mark"), when,
 							(long long)json_integer_value(json_object_get(row, "run")),
-							text_of(row, "box")[0] ? ", from " : "", text_of(row, "box"));
+							text_of(row, "box")[0] ? ", from " : "", text_of(row, "box"), text_of(row, "state"),
+							text_of(row, "camera")[0] ? ", " : "", text_of(row, "camera"),
+							json_is_true(json_object_get(row, "is_fogged"))		 ? ", FOGGED"
+							: json_is_true(json_object_get(row, "is_left_open")) ? ", LEFT OPEN"
+																				 : "");
 			if (!s->is_json)
 				say(line);
 			count++;

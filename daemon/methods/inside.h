@@ -118,6 +118,19 @@ void serve_cut_compute(struct wet_call *call);
 void serve_cut(struct wet_call *call);
 void serve_piece_list(struct wet_call *call);
 
+/* loading.c, notebook.c: pieces in cameras, boxes of paper, the notebook */
+void serve_camera_load(struct wet_call *call);
+void serve_camera_unload(struct wet_call *call);
+void serve_box_list(struct wet_call *call);
+void serve_box_change(struct wet_call *call);
+void serve_note_put(struct wet_call *call);
+void serve_note_mark(struct wet_call *call);
+void serve_note_meter(struct wet_call *call);
+void serve_note_list(struct wet_call *call);
+void serve_note_history(struct wet_call *call);
+/* Does the line hold each of the words, or the beginning of longer ones? */
+bool has_all_words(const char *line, const char *words);
+
 /* plan.c */
 void serve_plan(struct wet_call *call);
 void serve_plan_get(struct wet_call *call); /* plan_kept.c */
