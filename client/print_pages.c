@@ -411,3 +411,42 @@ int print_cut(struct print *p, int argc, char **argv)
 	json_decref(result);
 	return rc;
 }
+
+/* -- the field card ------------------------------------------------------------------------------------- */
+
+/* 12 point and more: it is read outdoors, at arm's length. */
+#define CARD_PT 13
+
+int print_card(struct print *p, int argc, char **argv)
+{
+	static const struct option_row options[] = {
+		{ "paper-index", "paper_index", TEXT }, { "direct-positive", "direct_positive", FLAG }, { "negative", "negative", FLAG },
+		{ "reciprocity", "reciprocity", TEXT }, { "camera", "cameras", LIST },                  { "index", "index", TEXT },
+		{ "aperture", "aperture", TEXT },       { NULL, NULL, TEXT }
+	};
+	json_t *params = json_object(), *result = NULL, *column;
+	size_t i;
+	char title[120];
+	int rc = read_args(p->session, argc, argv, options, NULL, params);
+	if (rc != DONE) {
+		json_decref(params);
+		return rc;
+	}
+	rc = ask(p->session, "meter.card", params, &result);
+	if (rc == DONE) {
+		json_t *table = json_pack("{s:[], s:O, s:i}", "columns", "rows", json_object_get(result, "rows"), "size_pt", CARD_PT);
+		(void)json_object_set_new(p->document, "size_pt", json_integer(CARD_PT));
+		print_title(p, "Field card", json_string_value(json_array_get(json_object_get(result, "text"), 0)));
+		json_array_foreach(json_object_get(result, "columns"), i, column)
+		{
+			wet_text_clean(title, sizeof title, json_string_value(column));
+			(void)json_array_append_new(json_object_get(table, "columns"),
+										json_pack("{s:s, s:s}", "title", title, "side", i > 0 ? "right" : "left"));
+		}
+		print_block(p, "table", table);
+		print_text(p, json_string_value(json_array_get(json_object_get(result, "text"), 1)));
+		print_text(p, "-: too short to count by hand, or over a day.");
+	}
+	json_decref(result);
+	return rc;
+}

@@ -27,6 +27,7 @@ static const struct {
 	{ "times", "RECIPE", print_times },     /* time against temperature */
 	{ "plan", "NAME", print_plan },         /* the mixing sheet of a kept plan */
 	{ "record", "NUMBER", print_record },   /* one run as it was */
+	{ "card", "--paper-index N [--direct-positive] ...", print_card }, /* for the pocket */
 	{ "cut", "--sheet SIZE --size SIZE [--pieces N] ...", print_cut },
 };
 

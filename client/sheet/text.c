@@ -9,6 +9,22 @@
 #include <math.h>
 #include <string.h>
 
+/* f/240 and 1/60 stay in one line: Unicode would allow a break behind the stroke. */
+static void keep_fractions(PangoLayout *layout, const char *text)
+{
+	PangoAttrList *list = pango_attr_list_new();
+	for (const char *p = strchr(text, '/'); p; p = strchr(p + 1, '/')) {
+		if (p[1] < '0' || p[1] > '9')
+			continue;
+		PangoAttribute *whole = pango_attr_allow_breaks_new(FALSE);
+		whole->start_index = (guint)(p - text);
+		whole->end_index = whole->start_index + 2;
+		pango_attr_list_insert(list, whole);
+	}
+	pango_layout_set_attributes(layout, list);
+	pango_attr_list_unref(list);
+}
+
 PangoLayout *text_new(struct sheet *s, const char *text, double size_pt, enum weight weight, double width_pt,
 					  enum side side)
 {
@@ -20,6 +36,7 @@ PangoLayout *text_new(struct sheet *s, const char *text, double size_pt, enum we
 	pango_layout_set_font_description(layout, font);
 	pango_font_description_free(font);
 	pango_layout_set_text(layout, text, -1);
+	keep_fractions(layout, text);
 	pango_layout_set_alignment(layout, side == RIGHT    ? PANGO_ALIGN_RIGHT
 									   : side == CENTRE ? PANGO_ALIGN_CENTER
 														: PANGO_ALIGN_LEFT);

@@ -21,8 +21,8 @@ static bool refuse(struct wet_call *c, int err, const char *key, const char *wan
 }
 
 /* One parameter through one of the parsers that make a number of it; absent: untouched. */
-static bool want_number(struct wet_call *c, const char *key, int (*parse)(const char *, double *, struct wet_fault *),
-						double *ret_value)
+bool meter_want_number(struct wet_call *c, const char *key, int (*parse)(const char *, double *, struct wet_fault *),
+					   double *ret_value)
 {
 	char text[TEXT_BYTES] = "";
 	struct wet_fault fault = { 0 };
@@ -71,7 +71,7 @@ static bool want_reading(struct wet_call *c, const char *key, const struct wet_m
 static bool want_readings(struct wet_call *c, struct metering *m)
 {
 	bool has_one, has_bright, has_shaded;
-	if (!want_number(c, "meter_index", wet_parse_index, &m->meter.index) ||
+	if (!meter_want_number(c, "meter_index", wet_parse_index, &m->meter.index) ||
 		!want_plain(c, "k", WET_METER_K_LOW, WET_METER_K_HIGH, &m->meter.k) ||
 		!want_plain(c, "c", WET_METER_C_LOW, WET_METER_C_HIGH, &m->meter.c) ||
 		!want_reading(c, "reading", &m->meter, &m->bright, &has_one) ||
@@ -132,7 +132,7 @@ static bool want_camera(struct wet_call *c, const struct wet_stock *camera, stru
 		return true;
 	}
 	m->wavelength_nm = WET_PAPER_NM;
-	if (!want_number(c, "aperture", wet_parse_f_number, &typed) || !want_length_um(c, "pinhole", &m->diameter_um) ||
+	if (!meter_want_number(c, "aperture", wet_parse_f_number, &typed) || !want_length_um(c, "pinhole", &m->diameter_um) ||
 		!want_length_um(c, "distance", &m->distance_um) || !want_best(c, m) ||
 		!want_plain(c, "wavelength", 300, 800, &m->wavelength_nm))
 		return false;
@@ -198,14 +198,14 @@ static bool want_filters(struct wet_call *c, struct metering *m)
 	return true;
 }
 
-static bool want_paper(struct wet_call *c, struct metering *m)
+bool meter_want_paper(struct wet_call *c, struct metering *m)
 {
 	bool is_direct = false, is_negative = false;
 	char law[200] = "";
 	struct wet_fault fault = { 0 };
 	m->ask.holds_stops = 0;
-	if (!want_number(c, "paper_index", wet_parse_index, &m->ask.index) || !want_bool(c, "direct_positive", &is_direct) ||
-		!want_bool(c, "negative", &is_negative) || !want_number(c, "holds", wet_parse_stops, &m->ask.holds_stops) ||
+	if (!meter_want_number(c, "paper_index", wet_parse_index, &m->ask.index) || !want_bool(c, "direct_positive", &is_direct) ||
+		!want_bool(c, "negative", &is_negative) || !meter_want_number(c, "holds", wet_parse_stops, &m->ask.holds_stops) ||
 		!want_text(c, "reciprocity", false, law, sizeof law))
 		return false;
 	if (is_direct && is_negative)
@@ -227,10 +227,10 @@ static bool want_wish(struct wet_call *c, struct metering *m)
 	double more = 0, less = 0;
 	int64_t count = 0, flash_ns = 0;
 	struct wet_fault fault = { 0 };
-	if (!want_text(c, "place", false, place, sizeof place) || !want_number(c, "more", wet_parse_stops, &more) ||
-		!want_number(c, "less", wet_parse_stops, &less) || !want_number(c, "bracket", wet_parse_stops, &m->bracket_stops) ||
+	if (!want_text(c, "place", false, place, sizeof place) || !meter_want_number(c, "more", wet_parse_stops, &more) ||
+		!meter_want_number(c, "less", wet_parse_stops, &less) || !meter_want_number(c, "bracket", wet_parse_stops, &m->bracket_stops) ||
 		!want_int(c, "count", 1, WET_FLASH_STEPS, &count) ||
-		!want_number(c, "flash", wet_parse_stops, &m->ask.flash_under_stops) || !want_duration(c, "flash_test", &flash_ns))
+		!meter_want_number(c, "flash", wet_parse_stops, &m->ask.flash_under_stops) || !want_duration(c, "flash_test", &flash_ns))
 		return false;
 	if (place[0] && wet_parse_place(place, &m->ask.place, &m->ask.place_stops, &fault) != 0)
 		return call_fault_at(c, "place", &fault);
@@ -281,7 +281,7 @@ static void serve_with(struct wet_call *c, const struct wet_stock *camera)
 {
 	struct metering m = { .has_reading = false };
 	if (!want_readings(c, &m) || !want_camera(c, camera, &m) || !want_bellows(c, &m) || !want_filters(c, &m) ||
-		!want_paper(c, &m) || !want_wish(c, &m))
+		!meter_want_paper(c, &m) || !want_wish(c, &m))
 		return;
 	if (m.flash_test_s > 0)
 		answer_flash(c, &m);

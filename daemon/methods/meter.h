@@ -25,6 +25,12 @@ struct metering {
 	double flash_test_s; /* 0: none */
 };
 
+/* Index, sense, what it holds and reciprocity of the paper; false: answered. */
+bool meter_want_paper(struct wet_call *call, struct metering *m);
+/* One parameter through a parser that makes a number of it; absent: untouched. */
+bool meter_want_number(struct wet_call *call, const char *key, int (*parse)(const char *, double *, struct wet_fault *),
+					   double *ret_value);
+
 /* The answers, each with its "text"; NULL: no memory. */
 json_t *meter_pinholes(const struct metering *m);
 json_t *meter_light(const struct metering *m);

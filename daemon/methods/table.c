@@ -125,6 +125,8 @@ static const struct wet_method table[] = {
 	{ "graduate.list", serve_graduate_list, "gone,after",
 	  "Every graduate that stands there." },
 	{ "inputs.get", serve_inputs, "", "The configuration and what is wrong with it; the foot switches and probes that it names." },
+	{ "meter.card", serve_meter_card, "cameras,paper_index,direct_positive,negative,holds,reciprocity,index,aperture",
+	  "A card for the pocket: the times of each camera for each light." },
 	{ "meter.compute", serve_meter,
 	  "reading,bright,shaded,meter_index,k,c,camera,aperture,pinhole,distance,best,wavelength,paper_index,direct_positive,negative,"
 	  "place,holds,more,less,filters,magnification,bellows,focal,reciprocity,bracket,count,flash,flash_test",

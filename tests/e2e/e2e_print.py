@@ -34,11 +34,15 @@ def words_of(path):
     return " ".join(b[4] for b in boxes).replace("&amp;", "&").replace("&apos;", "'").replace("&lt;", "<").replace("&gt;", ">").replace("&quot;", '"')
 
 
+c.call("camera.add", name="tin-one", kind="pinhole", pinhole="0.3 mm", distance="72 mm")
+for n in range(2, 7):
+    c.call("camera.add", name=f"tin-{n}", kind="pinhole", aperture=f"f/{100 * n}")
 PAGES = {
     "process": ([TANK], ["Developer", "bottle one, one band", "First fixer", "2:00", "Read the safety note"]),
     "times": ([TANK], ["Time and temperature", "not at this temperature"]),
     "plan": (["evening"], ["Mixing sheet", "LOAD 1", "AFTERWARDS", "The safety data sheet outranks this"]),
     "record": (["1"], ["Run 1", "rehearsal", "Second fixer"]),
+    "card": (["--paper-index", "3", "--direct-positive", "--reciprocity", "power 1.3"], ["Field card", "tin-one f/240", "tin-6", "EV 16", "power 1.3"]),
     "cut": (["--sheet", "24x30cm", "--size", "9x12cm"], ["6 pieces", "guard", "Sheet 1", "rest"]),
 }
 for kind, (words, claims) in PAGES.items():
@@ -64,6 +68,33 @@ for units, shown, celsius in (("metric", "C", lambda t: t), ("us", "F", lambda t
 refused = c.call("recipe.times", name=TANK)["stages"][0]
 assert refused["name"] == "Developer" and min(p["degrees"] for p in refused["points"]) == 13 and max(p["degrees"] for p in refused["points"]) == 27
 
+# The card's seconds, against t = (N^2 / 2^EV) 100 / S and t^1.3 over a second, as near as a person can count.
+def seconds(text):
+    if text.endswith(" s"):
+        return float(text[:-2])
+    parts = [float(x) for x in text.split(":")]
+    return sum(x * 60 ** i for i, x in enumerate(reversed(parts)))
+
+
+card = c.call("meter.card", paper_index="3", direct_positive=True, reciprocity="power 1.3")
+assert len(card["columns"]) == 7 and len(card["rows"]) == 13
+for row in card["rows"]:
+    metered = 240**2 / 2 ** float(row[0][3:]) * 100 / 3
+    given = metered**1.3 if metered > 1 else metered
+    if row[1] != "-":
+        assert abs(seconds(row[1]) - given) <= max(0.5, given * 0.03), (row, given)
+    else:
+        assert given < 0.5 or given > 80000, (row, given)
+shown = c.call("meter.card", paper_index="10", negative=True, index="10", aperture="f/128", cameras=["tin-2"])
+assert shown["columns"][0] == "Meter at f/128, index 10" and len(shown["columns"]) == 2
+# Common practice, no source: at index 10 and f/128, 8 s is ordinary bright daylight, about EV 14.3 at ISO 100.
+day = [row[0] for row in shown["rows"]]
+assert seconds(day[10]) > 8 > seconds(day[11]), day
+# 12 point or larger: no word on the card is lower than letters of that size.
+small = subprocess.run(["pdftotext", "-bbox", f"{d.dir}/card-A4-metric.pdf", "-"], capture_output=True, text=True).stdout
+heights = [float(b) - float(a) for a, b, w in re.findall(r'yMin="([\d.]+)" xMax="[\d.]+" yMax="([\d.]+)">(.*?)<', small) if w.startswith(("EV", "tin"))]
+assert heights and min(heights) > 12, heights
+
 # What was kept is what was told.
 sheet = words_of(f"{d.dir}/plan-A4-metric.pdf")
 for line in kept["sheet"]:
@@ -77,7 +108,8 @@ c.call("plan.compute", recipe=TANK, vessel="creek-tank", pieces=[{"count": 1, "s
 out = f"{d.dir}/no.pdf"
 for words, claim in ((["times", "nothing", "-o", out], "recipes"), (["plan", "nothing", "-o", out], "plans"), (["record", "99", "-o", out], "number of a run"),
                      (["record", "x", "-o", out], "number"), (["cut", "--sheet", "1x1cm", "--size", "9x12cm", "-o", out], "size"),
-                     (["what", "-o", out], "process"), (["process", TANK], "--output"), (["process", TANK, "-o", f"{d.dir}/x.png"], ".svg"),
+                     (["what", "-o", out], "process"), (["card", "-o", out], "paper_index"),
+                     (["card", "--paper-index", "3", "--camera", "none", "-o", out], "cameras"), (["process", TANK], "--output"), (["process", TANK, "-o", f"{d.dir}/x.png"], ".svg"),
                      (["process", TANK, "-o", out, "--paper", "A5"], "Letter"), (["process", TANK, "-o", out, "--units", "feet"], "metric"),
                      (["process", TANK, "-o", f"{d.dir}/none/x.pdf"], "x.pdf")):
     p = subprocess.run([f"{BUILD}/client/wetside", "--socket", d.socket, "print", *words], capture_output=True, text=True, timeout=60)
