@@ -117,7 +117,7 @@ static void tell_back(struct wet_darkroom *d, struct wet_live *live, const char 
 	struct wet_presses presses = live->presses;
 	struct wet_answer a = { .kind = WET_ANSWER_REFUSE };
 	char text[WET_LINE_BYTES];
-	if (live->digit == 0)
+	if (live->digit == 0 && how_long[0])
 		wet_run_try(&live->run, &presses, &where, &a);
 	wet_text_format(text, sizeof text, "Sound is back.%s%s%s", how_long, a.text[0] ? " " : "", a.text);
 	wet_live_tell(d, live, "sound", WET_TONE_ALARM, 1, text);

@@ -1,9 +1,9 @@
 """The daemon speaks: with espeak-ng (Debian package espeak-ng; without it this fails, unless WET_WITHOUT_ESPEAK is set), and
 with voices that are not there, hang, are slow, die or write what is no sound. Judged by the recording of the file sink."""
-import array, concurrent.futures, glob, json, math, os, re, shutil, sys, time
+import array, concurrent.futures, glob, json, math, os, re, shutil, subprocess, sys, time
 from paced import Session
 from rehearsal import length_ms
-from wet import SOURCE, Daemon, until
+from wet import BUILD, SOURCE, Daemon, until
 
 TANK = "direct-positive-fibre-tank"
 QUIET = 20  # of full scale 32767: below this nothing sounds
@@ -146,6 +146,37 @@ def on_a_card():
     session.start()
     session.join()
     session.report()
+
+
+def no_voice_on_a_card():
+    # -- a voice that hangs, and one that dies in the middle: no tone is later or missing ---
+    d = Speaker("case $(($$ % 3)) in 0) exec sleep 1000;; 1) kill -SEGV $$;; *) head -c 100000 /dev/urandom;; esac")
+    session = Session(voice=d.voice)
+    session.is_spoken = False
+    session.start()
+    session.join()
+    session.report()
+    d.clean()
+
+
+def disk_full():
+    # -- no room for what is spoken: it speaks all the same, and says so once (a small file system, where one may mount)
+    if subprocess.run(["unshare", "-m", "true"], stderr=subprocess.DEVNULL).returncode != 0:
+        print("SKIP: no file system of its own that could be full")
+        return
+    d = Speaker()
+    os.mkdir(d.cache)
+    with open(d.dir + "/daemon", "w") as f:  # the mount is the daemon's alone, and ends with it
+        f.write(f"#!/bin/sh\nmount -t tmpfs -o size=64k none {d.cache} && exec {BUILD}/daemon/wetsided \"$@\"\n")
+    os.chmod(d.dir + "/daemon", 0o755)
+    d.command = ["unshare", "-m", d.dir + "/daemon"]
+    c = d.start()
+    arm(c)
+    level, _ = spoken_after_where(d, c)
+    assert level > 300, f"on a full disk nothing is said: {level}"
+    d.stop()
+    assert open(d.dir + "/log").read().count("not kept") == 1, open(d.dir + "/log").read()
+    d.clean()
 
 
 def asked():
@@ -319,11 +350,13 @@ if not shutil.which("espeak-ng") and "WET_WITHOUT_ESPEAK" not in os.environ:
     sys.exit("espeak-ng is not there: apt-get install espeak-ng, or set WET_WITHOUT_ESPEAK")
 jobs = [(killed,), (text_is_text,), (idle,), (number_in_pips,)]
 if shutil.which("espeak-ng"):
-    jobs = [(rehearsal,), (on_a_card,), (asked,), (translated,), (number_spoken,)] + jobs
+    jobs = [(rehearsal,), (on_a_card,), (no_voice_on_a_card,), (disk_full,), (asked,), (translated,), (number_spoken,)] + jobs
 jobs.append((lambda: tone_only("absent", "not there", program="/nonexistent/voice"),))
 jobs.append((lambda: tone_only("hangs", "over 1.5 s", "exec sleep 1000"),))
 jobs.append((lambda: tone_only("its child hangs", "over 1.5 s", "sleep 1000"),))
 jobs.append((lambda: tone_only("slow", "over 1.5 s", "sleep 2; exec espeak-ng \"$@\""),))
+jobs.append((lambda: tone_only("takes twenty seconds", "over 1.5 s", "sleep 20; exec espeak-ng \"$@\""),))
+jobs.append((lambda: tone_only("a gigabyte", "no end", "espeak-ng \"$@\" | head -c 40; head -c 1073741824 /dev/zero"),))
 jobs.append((lambda: tone_only("dies", "signal 11", "kill -SEGV $$"),))
 jobs.append((lambda: tone_only("fails", "status 3", "exit 3"),))
 jobs.append((lambda: tone_only("says nothing", "no sound", "exit 0"),))

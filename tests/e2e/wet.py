@@ -15,6 +15,7 @@ class Daemon:
         self.env = dict(os.environ, XDG_CONFIG_HOME=self.dir + "/config", **(env or {}))
         self.voice = voice  # most tests listen for tones
         self.process = None
+        self.command = None  # that starts it, if it is not started as it is
         self.folders = []  # of recipes and notes, before the shipped ones: --recipes DIR, --safety DIR
         atexit.register(self.end)
 
@@ -25,7 +26,7 @@ class Daemon:
 
     def start(self):
         self.process = subprocess.Popen(
-            [f"{BUILD}/daemon/{self.program}", "--socket", self.socket, "--ledger", self.ledger, *self.folders, "--recipes", SOURCE + "/recipes",
+            [*(self.command or [f"{BUILD}/daemon/{self.program}"]), "--socket", self.socket, "--ledger", self.ledger, *self.folders, "--recipes", SOURCE + "/recipes",
              "--safety", SOURCE + "/safety", "--sound", self.sound,
              *self.voice], stderr=open(self.dir + "/log", "a"), env=self.env)
         deadline = time.monotonic() + 20

@@ -1,5 +1,6 @@
-/* speaker_threads.c: the loop's thread and the feeder at once, as fast as the loop can, for ThreadSanitizer; without it
- * the counts are checked all the same. With a card that is unplugged and comes back in between.
+/* speaker_threads.c: the loop's thread, feeders and mixers at once, as fast as the loop can, for ThreadSanitizer; without it
+ * the counts are checked all the same. With a card that is unplugged and comes back in between, another one, one that is the
+ * first under another name, and a mixer that somebody moves.
  *
  *   speaker_threads [--seed S] [--seconds N] */
 #include "paced_card.h"
@@ -32,6 +33,7 @@ static uint64_t next_random(uint64_t *state)
 }
 
 static _Atomic int changes;
+static int switches;
 static _Atomic int64_t alive_ns;
 
 static void note_change(void *ctx)
@@ -41,8 +43,27 @@ static void note_change(void *ctx)
 }
 
 /* One act of the loop; returns false if the speaker broke its word. */
+static const struct paced_card *bench;
+
+/* Another device, the mixer: seldom, as they take their time. */
+static bool act_seldom(struct wet_speaker *speaker, uint64_t r)
+{
+	static const char *const names[] = { "default", "alsa:other", "alsa:again", "none", "alsa:nothing", "alsa:other" };
+	struct wet_fault fault = { 0 };
+	int rc = WET_OK;
+
+	if (r / 37 % 2 == 0)
+		paced_card_put(bench, "mixer", r / 74 % 2 ? "Master on 50\n" : "Master off 50\n");
+	else if (r / 74 % 2 == 0)
+		wet_speaker_live(speaker, r / 148 % 4 != 0);
+	else
+		rc = wet_speaker_switch(speaker, names[r / 148 % (sizeof names / sizeof names[0])], &fault);
+	return rc == WET_OK || rc == WET_ERR_REFUSED;
+}
+
 static bool act(struct wet_speaker *speaker, uint64_t *state)
 {
+	struct wet_fault fault = { 0 };
 	uint64_t r = next_random(state), owner = 1 + r / 100 % OWNERS;
 	int64_t now_ns = boot_ns(NULL), at_ns = now_ns + (int64_t)(r / 1000 % 400) * NS_PER_MS - 150 * NS_PER_MS;
 	enum wet_tone tone = (enum wet_tone)(r / 7 % WET_TONE_N);
@@ -56,10 +77,15 @@ static bool act(struct wet_speaker *speaker, uint64_t *state)
 	case 3: rc = wet_speaker_now(speaker, tone, 1 + (int)(r / 13 % 3)); break;
 	case 4:
 	case 5: wet_speaker_cancel(speaker, owner, now_ns + (int64_t)(r / 29 % 100) * NS_PER_MS); break;
-	case 6: wet_speaker_turn(speaker, now_ns); break;
+	case 6:
+		wet_speaker_turn(speaker, now_ns);
+		switches += wet_speaker_switched(speaker, &fault) && fault.err == WET_OK;
+		(void)wet_speaker_wake_ns(speaker);
+		if (r / 31 % 64 == 0) return act_seldom(speaker, next_random(state));
+		break;
 	case 7: wet_speaker_want(speaker, r / 31 % 8 != 0); break;
 	case 8:
-		if (wet_speaker_health(speaker, text, sizeof text) > WET_SPEAKER_LOST || text[0] == '\0') return false;
+		if (wet_speaker_health(speaker, text, sizeof text) > WET_SPEAKER_MUTED || text[0] == '\0') return false;
 		break;
 	default: (void)(wet_speaker_dropped(speaker) + wet_speaker_underruns(speaker)); break;
 	}
@@ -95,7 +121,7 @@ static bool hammer(const struct paced_card *card, uint64_t seed, int64_t length_
 		printf("the feeder did not stamp\n");
 		is_good = false;
 	}
-	printf("%llu acts, %llu dropped, %llu underruns, health changed %d times\n", (unsigned long long)acts,
+	printf("%llu acts, %d switches, %llu dropped, %llu underruns, health changed %d times\n", (unsigned long long)acts, switches,
 	       (unsigned long long)wet_speaker_dropped(speaker), (unsigned long long)wet_speaker_underruns(speaker),
 	       atomic_load(&changes));
 	wet_speaker_close(speaker);
@@ -132,7 +158,12 @@ int main(int argc, char **argv)
 		else return 2;
 	}
 	printf("seed %llu\n", (unsigned long long)seed);
-	if (!paced_card_make(&card, paced_card_plugin(), 0, 1)) {
+	bench = &card;
+	if (!paced_card_bench(&card, paced_card_plugin(),
+	                      "pcm.!default { type rtfile file \"@/card.raw\" gone \"@/gone\" }\n"
+	                      "ctl.!default { type rtmixer file \"@/mixer\" }\n"
+	                      "pcm.other { type rtfile file \"@/other.raw\" }\n"
+	                      "pcm.again { type rtfile file \"@/card.raw\" gone \"@/gone\" }\n")) {
 		printf("%s is not there\n", paced_card_plugin());
 		return 1;
 	}

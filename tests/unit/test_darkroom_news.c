@@ -195,9 +195,12 @@ Test(darkroom_news, sound_is_told_when_lost_and_back_and_not_when_it_opens, .ini
 	is_sound_well = false;
 	wet_darkroom_sound_changed(darkroom);
 	cr_assert_eq(told(live, "no sound from the card"), 1);
+	wet_darkroom_sound_changed(darkroom); /* another reason of the same silence */
+	cr_assert_eq(alarms, 1);
+	pass(3 * NS_PER_S);
 	is_sound_well = true;
 	wet_darkroom_sound_changed(darkroom);
-	cr_assert_eq(told(live, "Sound is back."), 1);
+	cr_assert_eq(told(live, "Sound is back. It was gone for 3 seconds. Camera one, slot one."), 1, "and where the run is");
 	cr_assert_eq(alarms, 2);
 	wet_darkroom_sound_changed(darkroom); /* closed over a long silence, and opened again */
 	cr_assert_eq(alarms, 2);
