@@ -107,10 +107,12 @@ const struct verb verbs[] = {
 	  "what to mix, from the shelf as it stands; alone: the plans that are kept",
 	  "wetside plan direct-positive-fibre-tank --vessel creek-tank --pieces 6 --size 9x12cm --keep evening", verb_plan },
 	{ "print",
-	  "print process RECIPE | times RECIPE | plan NAME | record NUMBER | cut --sheet SIZE --size SIZE [--pieces N] ...\n"
+	  "print process RECIPE | times RECIPE | plan NAME | record NUMBER | notes [--find WORDS]\n"
+	  "  | cut --sheet SIZE --size SIZE [--pieces N] ...\n"
 	  "  | card --paper-index N [--direct-positive | --negative] [--reciprocity LAW] [--camera NAME ...] [--index N --aperture F]\n"
 	  "  --output FILE.pdf|FILE.svg [--paper A4|Letter] [--units metric|us]",
-	  "pages to hang up, take along or file: process card, time-temperature chart, mixing sheet, record, cutting drawing, field card",
+	  "pages to hang up, take along or file: process card, time-temperature chart, mixing sheet, record, cutting drawing, "
+	  "field card, notebook",
 	  "wetside print process direct-positive-fibre-tank --output card.pdf", verb_print },
 	{ "reading", "reading TEMPERATURE [--bath NAME] [--before | --after] [--room] [--run NAME]",
 	  "a bath's temperature", "wetside reading 19.4C --bath developer", verb_act },

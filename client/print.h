@@ -24,6 +24,7 @@ int print_times(struct print *p, int argc, char **argv);
 int print_plan(struct print *p, int argc, char **argv);
 int print_record(struct print *p, int argc, char **argv);
 int print_card(struct print *p, int argc, char **argv);
+int print_notes(struct print *p, int argc, char **argv);
 int print_cut(struct print *p, int argc, char **argv);
 
 /* verbs_cut.c: what `cut` would send for these words. */

@@ -291,6 +291,38 @@ static void print_record_stages(struct print *p, const json_t *result)
 	}
 }
 
+/* Readings over the time since begin, a line for each bath. */
+static void print_record_chart(struct print *p, const json_t *result)
+{
+	size_t i, k;
+	json_t *stage, *point, *series = json_array();
+	char name[300];
+	json_array_foreach(json_object_get(result, "stages"), i, stage)
+	{
+		const json_t *warmth = json_object_get(stage, "warmth");
+		json_t *points = json_array();
+		double begin_us = (double)json_integer_value(json_object_get(stage, "begin_us"));
+		json_array_foreach(json_object_get(warmth, "points"), k, point)
+		{
+			double at_us = begin_us + (double)json_integer_value(json_object_get(point, "at_us"));
+			double mc = (double)json_integer_value(json_object_get(point, "temperature_mc"));
+			(void)json_array_append_new(points, json_pack("[f, f]", at_us / 1e6, mc / 1e3));
+		}
+		wet_text_format(name, sizeof name, "%s: %s; %s", text_of(stage, "name"), text_of(warmth, "text"), text_of(warmth, "course_text"));
+		if (json_array_size(points) > 0 && json_array_size(series) < 12)
+			(void)json_array_append_new(series, json_pack("{s:s, s:o, s:b}", "name", name, "points", points, "has_marks", 1));
+		else
+			json_decref(points);
+	}
+	if (json_array_size(series) > 0) {
+		print_heading(p, "Temperature of the baths");
+		print_block(p, "chart", json_pack("{s:{s:s, s:b}, s:{s:s}, s:o, s:i}", "x", "title", "Minutes since begin", "is_time", 1, "y",
+										  "title", "C", "series", series, "height_mm", 70));
+	} else {
+		json_decref(series);
+	}
+}
+
 int print_record(struct print *p, int argc, char **argv)
 {
 	static const struct option_row none[] = { { NULL, NULL, TEXT } };
@@ -315,6 +347,7 @@ int print_record(struct print *p, int argc, char **argv)
 	wet_text_format(when, sizeof when, "Run %lld", number);
 	print_title(p, when, line);
 	print_record_stages(p, result);
+	print_record_chart(p, result);
 	json_t *rows = json_object_get(print_table(p, 9, titles), "rows");
 	json_array_foreach(json_object_get(result, "events"), i, event)
 	{
@@ -448,5 +481,57 @@ int print_card(struct print *p, int argc, char **argv)
 		print_text(p, "-: too short to count by hand, or over a day.");
 	}
 	json_decref(result);
+	return rc;
+}
+
+/* -- the notebook ---------------------------------------------------------------------------------------- */
+
+#define NOTE_PAGES 40 /* of the daemon's; a thick notebook */
+
+static void add_card(json_t *cards, const json_t *note)
+{
+	char title[80], text[420], clean[420];
+	double width = 9, height = 12; /* where its size is not known: the creek's */
+	const char *size = text_of(note, "size"), *times;
+	/* "90 mm x 120 mm": only the shape of the frame is taken from it. */
+	if (size[0] >= '0' && size[0] <= '9' && (times = strstr(size, " x ")) != NULL) {
+		width = strtod(size, NULL);
+		height = strtod(times + 3, NULL);
+	}
+	wet_text_format(title, sizeof title, "%s  %s", text_of(note, "piece"), text_of(note, "state"));
+	wet_text_copy(text, sizeof text, text_of(note, "text"));
+	wet_text_clean(clean, sizeof clean, text);
+	wet_text_clean(title, sizeof title, title);
+	(void)json_array_append_new(cards, json_pack("{s:s, s:[s], s:f, s:f}", "title", title, "lines", clean, "picture_width",
+												 width > 0 ? width : 9, "picture_height", height > 0 ? height : 12));
+}
+
+int print_notes(struct print *p, int argc, char **argv)
+{
+	static const struct option_row options[] = { { "find", "find", TEXT }, { NULL, NULL, TEXT } };
+	json_t *params = json_object(), *cards = json_array(), *note;
+	size_t i;
+	int rc = read_args(p->session, argc, argv, options, NULL, params);
+	char line[120];
+	for (int page = 0; rc == DONE && page < NOTE_PAGES; page++) {
+		json_t *result = NULL;
+		rc = ask(p->session, "note.list", json_deep_copy(params), &result);
+		json_array_foreach(json_object_get(result, "notes"), i, note) add_card(cards, note);
+		json_t *next = json_object_get(result, "next");
+		bool is_last = !next || json_is_null(next);
+		if (!is_last)
+			(void)json_object_set(params, "after", next);
+		json_decref(result);
+		if (is_last)
+			break;
+	}
+	wet_text_format(line, sizeof line, "%zu entries", json_array_size(cards));
+	print_title(p, "Notebook", line);
+	if (rc == DONE && json_array_size(cards) == 0)
+		rc = fail(p->session, REFUSED, "print notes: the notebook has no such entry; wetside note lists them");
+	if (rc == DONE)
+		print_block(p, "cards", json_pack("{s:O, s:i}", "cards", cards, "across", 3));
+	json_decref(cards);
+	json_decref(params);
 	return rc;
 }

@@ -28,6 +28,7 @@ static const struct {
 	{ "plan", "NAME", print_plan },         /* the mixing sheet of a kept plan */
 	{ "record", "NUMBER", print_record },   /* one run as it was */
 	{ "card", "--paper-index N [--direct-positive] ...", print_card }, /* for the pocket */
+	{ "notes", "[--find WORDS]", print_notes }, /* the notebook, with room for contact prints */
 	{ "cut", "--sheet SIZE --size SIZE [--pieces N] ...", print_cut },
 };
 

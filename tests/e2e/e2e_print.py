@@ -37,12 +37,16 @@ def words_of(path):
 c.call("camera.add", name="tin-one", kind="pinhole", pinhole="0.3 mm", distance="72 mm")
 for n in range(2, 7):
     c.call("camera.add", name=f"tin-{n}", kind="pinhole", aperture=f"f/{100 * n}")
+for n in range(1, 7):
+    c.call("camera.load", name=f"tin-{n}" if n > 1 else "tin-one", piece=str(n), size="9x12cm")
+    c.call("note.put", piece=str(n), text=f'{8 + n}s "EV 12" mud bank with {n} posts, overcast')
 PAGES = {
     "process": ([TANK], ["Developer", "bottle one, one band", "First fixer", "2:00", "Read the safety note"]),
     "times": ([TANK], ["Time and temperature", "not at this temperature"]),
     "plan": (["evening"], ["Mixing sheet", "LOAD 1", "AFTERWARDS", "The safety data sheet outranks this"]),
     "record": (["1"], ["Run 1", "rehearsal", "Second fixer"]),
     "card": (["--paper-index", "3", "--direct-positive", "--reciprocity", "power 1.3"], ["Field card", "tin-one f/240", "tin-6", "EV 16", "power 1.3"]),
+    "notes": (["--find", "posts"], ["Notebook", "6 entries", "mud bank with 6 posts", "given 9 s"]),
     "cut": (["--sheet", "24x30cm", "--size", "9x12cm"], ["6 pieces", "guard", "Sheet 1", "rest"]),
 }
 for kind, (words, claims) in PAGES.items():
@@ -109,6 +113,7 @@ out = f"{d.dir}/no.pdf"
 for words, claim in ((["times", "nothing", "-o", out], "recipes"), (["plan", "nothing", "-o", out], "plans"), (["record", "99", "-o", out], "number of a run"),
                      (["record", "x", "-o", out], "number"), (["cut", "--sheet", "1x1cm", "--size", "9x12cm", "-o", out], "size"),
                      (["what", "-o", out], "process"), (["card", "-o", out], "paper_index"),
+                     (["notes", "--find", "whale", "-o", out], "no such entry"),
                      (["card", "--paper-index", "3", "--camera", "none", "-o", out], "cameras"), (["process", TANK], "--output"), (["process", TANK, "-o", f"{d.dir}/x.png"], ".svg"),
                      (["process", TANK, "-o", out, "--paper", "A5"], "Letter"), (["process", TANK, "-o", out, "--units", "feet"], "metric"),
                      (["process", TANK, "-o", f"{d.dir}/none/x.pdf"], "x.pdf")):
