@@ -65,9 +65,10 @@ static void add_pips(struct gather *g, enum wet_cue_kind kind, int64_t at_ns, in
 	/* A rehearsal too fast to count pips between two of its keys gives a plain answer. */
 	if (pips > 0 && wet_tone_length_ns(WET_TONE_PIPS, pips, 1000) + GAP_AROUND_NS > AUTO_NS * 1000 / g->run->rate_milli)
 		pips = 0;
-	if (at_ns > g->last_ns)
+	bool is_before = at_ns < g->run->pos.since_ns; /* in the stage before: it takes part in the ranking, no more */
+	if (at_ns > g->last_ns && !is_before)
 		g->last_ns = at_ns;
-	if (at_ns < g->from_ns || at_ns > g->to_ns || g->count == CANDIDATES)
+	if ((at_ns < g->from_ns && !is_before) || at_ns > g->to_ns || g->count == CANDIDATES)
 		return;
 	if (kind == WET_CUE_KEY && g->is_entry_dropped && at_ns == g->run->pos.since_ns)
 		return;
@@ -179,11 +180,32 @@ static void gather_bath(struct gather *g)
 		add(g, WET_CUE_POUR_OUT, e.pour_out_ns);
 }
 
+/* A rehearsal so fast that what sounded before its own key is still heard: where it stood is known from the keys' own times. */
+static void gather_before(struct gather *g)
+{
+	const struct wet_run *run = g->run;
+	const struct wet_recipe *recipe = run->setup.recipe;
+	int before = run->pos.base == WET_PHASE_HANDLING && run->pos.piece > 0 ? run->pos.stage : run->pos.stage - 1;
+	if (!run->pos.is_auto || before < 0)
+		return;
+	int64_t since = run->pos.since_ns, begin = run->records[before].begin_ns;
+	bool has_waited = bath_is_live(run) && !wet_stage_kind_is_bath(recipe->stages[before].kind);
+	if (!wet_stage_kind_is_bath(recipe->stages[before].kind) && begin + FIRST_WORD_NS < since)
+		add(g, WET_CUE_HANDLE, begin + FIRST_WORD_NS);
+	else if (wet_stage_kind_is_bath(recipe->stages[before].kind))
+		add(g, WET_CUE_POUR_READY, since - AUTO_NS);
+	if (has_waited && light_now(run) == WET_LIGHT_WHITE && wet_recipe_light(recipe, before) < WET_LIGHT_WHITE)
+		add(g, WET_CUE_LIGHTS, since - AUTO_POUR_NS + LIGHTS_NS);
+	if (has_waited)
+		add(g, WET_CUE_STAND_BY, since - AUTO_POUR_NS + STAND_BY_NS);
+}
+
 static void gather_stage(struct gather *g)
 {
 	const struct wet_run *run = g->run;
 	if (run->is_interrupted)
 		return; /* stage sounds stop */
+	gather_before(g);
 	switch (run->pos.base) {
 	case WET_PHASE_HANDLING: {
 		bool is_each = live_stage(run)->handling == WET_HANDLING_PIECES;
@@ -295,7 +317,7 @@ static bool find_in_stage(const struct wet_run *run, int64_t after_boot_ns, int6
 		const struct candidate *best = NULL;
 		for (int i = 0; i < g.count; i++) {
 			const struct candidate *c = &g.list[i];
-			if (!c->is_kept || c->at_boot_ns <= after_boot_ns || c->at_ns >= boundary ||
+			if (!c->is_kept || c->at_boot_ns <= after_boot_ns || c->at_ns >= boundary || c->at_ns < entry_ns ||
 				c->at_ns > w + WINDOW_S * NS_PER_S)
 				continue;
 			if (!best || c->at_ns < best->at_ns)
