@@ -63,11 +63,11 @@ void say_meets(const char *head, const json_t *meets)
 	json_t *row;
 	char line[1024];
 	if (json_array_size(meets) > 0)
-		say(head);
+		say_wrapped(head);
 	json_array_foreach(meets, i, row)
 	{
 		wet_text_format(line, sizeof line, "  %s", text_of(row, "text"));
-		say(line);
+		say_wrapped(line);
 	}
 }
 

@@ -54,6 +54,8 @@ bool wet_check_stands(const struct wet_check *check, int64_t wall_ms)
 	return is_well && check->since_ms <= wall_ms && wall_ms - check->since_ms <= WET_WORKING_DAY_MS;
 }
 
+#define HOUR_NS 3600000000000LL
+
 struct asking {
 	struct wet_job job;
 	struct wet_checklist list;
@@ -86,7 +88,10 @@ static int tell_item(struct asking *a, int bath, const struct wet_stock *item)
 		rc = wet_recipe_age_end(a->recipe, bath, false, &age, &end, a->reterr);
 	if (rc != 0)
 		return rc;
-	wet_text_format(buf, WET_LINE_BYTES, "%s, mixed %s ago", item->name, wet_print_days(age.age_ns, days, sizeof days));
+	if (age.age_ns < HOUR_NS)
+		wet_text_format(buf, WET_LINE_BYTES, "%s, mixed just now", item->name);
+	else
+		wet_text_format(buf, WET_LINE_BYTES, "%s, mixed %s ago", item->name, wet_print_days(age.age_ns, days, sizeof days));
 	if (end.left_ns < 0)
 		wet_text_append(buf, WET_LINE_BYTES, ": TOO OLD, since %s", wet_print_days(-end.left_ns, days, sizeof days));
 	else if (end.left_ns < INT64_MAX)
@@ -107,18 +112,16 @@ static int take_booking(void *ctx, const struct wet_booking *booking)
 	return item.kind == WET_STOCK_BATH ? tell_item(a, bath, &item) : WET_OK;
 }
 
-/* Without a plan: the youngest that stands there of the same solution, mixed alike. */
+/* Without a plan: what stands there of the same solution, mixed alike; one bath is poured in one place only. */
 static int take_stock(void *ctx, const struct wet_stock *item)
 {
 	struct asking *a = ctx;
 	for (int i = 0; i < a->recipe->bath_count; i++) {
 		const struct wet_bath_mix *mix = &a->recipe->baths[i].mix;
-		if (!mix->from[0] || strcmp(mix->from, item->what) != 0 ||
+		if (a->list.baths[i][0] || !mix->from[0] || strcmp(mix->from, item->what) != 0 ||
 			!wet_stock_is_mixed(item, mix->stock_milli, mix->water_milli))
 			continue;
-		int rc = tell_item(a, i, item);
-		if (rc != 0)
-			return rc;
+		return tell_item(a, i, item);
 	}
 	return WET_OK;
 }

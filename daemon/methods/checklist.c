@@ -109,22 +109,26 @@ static json_t *baths_json(const struct wet_live *live, const struct wet_checklis
 static bool tell_spread(const struct wet_live *live, char *buf, unsigned buf_bytes)
 {
 	const struct wet_recipe *r = live->run.setup.recipe;
-	int low = -1, high = -1;
+	int low = -1, high = -1, count = 0;
 	const int32_t *mc = live->run.before_mc;
 	for (int i = 0; i < r->bath_count; i++) {
 		if (mc[i] == INT32_MIN)
 			continue;
+		count++;
 		low = low < 0 || mc[i] < mc[low] ? i : low;
 		high = high < 0 || mc[i] > mc[high] ? i : high;
 	}
 	buf[0] = '\0';
-	if (low == high)
+	if (count < 2)
 		return false;
 	int64_t apart_mc = (int64_t)mc[high] - mc[low];
 	char cold[24], warm[24];
 	wet_print_temperature(mc[low], cold, sizeof cold);
 	wet_print_temperature(mc[high], warm, sizeof warm);
-	wet_text_format(buf, buf_bytes, "From %s (%s) to %s (%s): %s.", cold, r->baths[low].name, warm, r->baths[high].name,
+	if (apart_mc == 0)
+		wet_text_format(buf, buf_bytes, "All that were read are at %s.", cold);
+	else
+		wet_text_format(buf, buf_bytes, "From %s (%s) to %s (%s): %s.", cold, r->baths[low].name, warm, r->baths[high].name,
 					apart_mc > SPREAD_MC ? "more than 3 C apart; temper the baths, or go on as it is"
 										 : "within 3 C of each other");
 	return apart_mc > SPREAD_MC;
