@@ -56,18 +56,23 @@ static void find_room(struct view *v, const json_t *status)
 	}
 }
 
-static void take_tanks(struct view *v, const json_t *status)
+void take_sound(struct view *v, const json_t *status)
 {
 	const json_t *sound = json_object_get(status, "sound");
+	v->scene.sound[0] = '\0';
+	if (strcmp(text_of(sound, "health"), "well") != 0)
+		(void)wet_text_clean(v->scene.sound, sizeof v->scene.sound, text_of(sound, "text"));
+}
+
+static void take_tanks(struct view *v, const json_t *status)
+{
 	json_t *run;
 	size_t i;
 	v->scene.count = 0;
 	v->scene.watched = -1;
 	json_array_foreach(json_object_get(status, "runs"), i, run)
 		(void)scene_take(&v->scene, run, v->id);
-	v->scene.sound[0] = '\0';
-	if (strcmp(text_of(sound, "health"), "well") != 0)
-		(void)wet_text_clean(v->scene.sound, sizeof v->scene.sound, text_of(sound, "text"));
+	take_sound(v, status);
 }
 
 static int call_silent(struct view *v, const char *method, json_t **ret_result)

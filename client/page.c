@@ -77,10 +77,10 @@ static void lead_of_tank(const struct scene *s, const struct scene_tank *t, stru
 		lead->before = "now; waiting ";
 	}
 	if (lead->at_us == NEVER && !is_over && !is_phase(t, "interrupted") && t->aim_us > 0) {
-		lead->at_us = t->is_overtime ? t->aim_us : t->pour_out_us > s->now_us ? t->pour_out_us : t->aim_us;
+		lead->at_us = t->is_overtime ? t->aim_us : t->pour_out_us > s->now_us && !t->next_waits ? t->pour_out_us : t->aim_us;
 		lead->is_up = t->is_overtime || t->aim_us <= s->now_us;
 		lead->before = lead->is_up ? "now; over by " : t->next_waits ? "now; done in " : "now; pour out in ";
-		if (!lead->is_up && t->pour_out_us <= s->now_us)
+		if (!lead->is_up && !t->next_waits && t->pour_out_us <= s->now_us)
 			lead->before = "now; the next begins in ";
 	}
 }
@@ -150,10 +150,10 @@ static void put_header(struct page *p, const struct scene *s, const struct scene
 {
 	char line[300];
 	wet_text_copy(line, sizeof line, t->name);
-	if (t->is_rehearsal && t->rate != 1)
-		wet_text_append(line, sizeof line, ", rehearsal, %g times faster", t->rate);
-	else if (t->is_rehearsal)
+	if (t->is_rehearsal && strcmp(t->name, "rehearsal") != 0)
 		wet_text_append(line, sizeof line, ", rehearsal");
+	if (t->is_rehearsal && t->rate != 1)
+		wet_text_append(line, sizeof line, ", %g times faster", t->rate);
 	if (!t->outcome[0] && !is_phase(t, "interrupted") && !t->is_rehearsal)
 		wet_text_append(line, sizeof line, ". Light: %s",
 						strcmp(t->light, "white") == 0            ? "white allowed"
@@ -205,8 +205,8 @@ static void put_temperature(struct page *p, const struct scene_tank *t)
 	char line[400] = "";
 	if (t->temperature[0])
 		wet_text_format(line, sizeof line, "Bath at %s", t->temperature);
-	if (t->end[0])
-		wet_text_append(line, sizeof line, "%s ends at %s", line[0] ? ";" : "It", t->end);
+	if (line[0] && t->end[0])
+		wet_text_append(line, sizeof line, "; ends at %s", t->end);
 	if (line[0])
 		page_put(p, line, INK_PLAIN, DETAIL);
 	if (t->forecast[0])
@@ -322,7 +322,7 @@ static void put_tank_page(struct page *p, const struct scene *s, const struct sc
 	put_temperature(p, t);
 	if (strcmp(lead->text, t->hands) == 0)
 		put_labelled(p, "Now: ", t->doing, DETAIL + 2);
-	if (strcmp(lead->text, t->next) != 0)
+	if (strcmp(lead->text, t->next) != 0 && !is_phase(t, "waiting")) /* what is waited for leads already */
 		put_labelled(p, "Then: ", t->next, DETAIL + 3);
 	put_labelled(p, "Heard: ", t->heard, DETAIL + 5);
 	put_tanks(p, s);

@@ -56,6 +56,8 @@ static void take_heard(struct scene_tank *t, const json_t *run)
 		/* Each act waits for the disk a moment; only what was told counts. */
 		if (strcmp(text_of(cue, "word"), "not-stored") == 0)
 			t->is_behind = !is_set(run, "is_stored");
+		if (strcmp(text_of(cue, "word"), "sound") == 0)
+			t->sound_seq = number_of(cue, "seq");
 		if (text_of(cue, "text")[0] && number_of(cue, "at_us") <= t->now_us + 1000000)
 			take_text(cue, "text", t->heard, sizeof t->heard);
 	}

@@ -21,6 +21,7 @@ struct scene_tank {
 	int64_t id, number, now_us, begin_us, hands_us, pour_out_us, aim_us, most_us;
 	double rate;
 	int stage;
+	int64_t sound_seq; /* of the last word about the sound device */
 	char name[WET_NAME_BYTES], recipe[WET_NAME_BYTES], stage_name[WET_NAME_BYTES], room[WET_NAME_BYTES];
 	char phase[24], outcome[16], light[24], temperature[24], end[48];
 	char doing[WET_LINE_BYTES], hands[WET_LINE_BYTES], next[WET_LINE_BYTES], order[WET_LINE_BYTES], doubt[WET_LINE_BYTES],

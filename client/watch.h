@@ -57,6 +57,7 @@ struct view {
 	bool is_owed;   /* an emergency that no daemon took yet */
 	bool is_unsure; /* an act that darkens was sent, and nobody said what became of it: it counts as dark */
 	int told_stage; /* whose times were asked for */
+	int64_t told_sound; /* up to which word the sound device was asked about */
 	struct scene scene;
 	struct page *shown;
 };
@@ -69,6 +70,8 @@ void set_dark(struct view *view, const json_t *run, bool is_dark);
 void set_light(struct view *view);
 /* Asks what there is, and for news of it. Not a word of a failure goes out with is_silent. */
 int follow(struct view *view, bool is_silent);
+/* Why nothing can be heard, of status.get. */
+void take_sound(struct view *view, const json_t *status);
 bool may_write(const struct view *view, int fd);
 
 /* -- watch_keys.c -- */

@@ -173,6 +173,20 @@ static void learn_stages(struct view *v)
 	json_decref(result);
 }
 
+/* A run's news says that the device was lost or is back; what of it, the status. */
+static void learn_sound(struct view *v)
+{
+	const struct scene_tank *t = scene_tank(&v->scene);
+	struct wet_fault fault = { 0 };
+	json_t *status = NULL;
+	if (!t || v->scene.is_gone || t->sound_seq == v->told_sound)
+		return;
+	v->told_sound = t->sound_seq;
+	if (wet_connection_call(v->session->connection, "status.get", NULL, CALL_MS, &status, NULL, &fault) == 0)
+		take_sound(v, status);
+	json_decref(status);
+}
+
 static void lose_daemon(struct view *v)
 {
 	wet_connection_close(v->session->connection);
@@ -271,6 +285,7 @@ int watch_on_page(struct view *v, json_t *begin)
 	while (rc == DONE && !v->is_left) {
 		serve_stop(v);
 		learn_stages(v);
+		learn_sound(v);
 		page_paint(v);
 		wait_for_something(v);
 		if (!v->is_left && !take_keys(v))

@@ -1,9 +1,12 @@
 /* snapshot.c: the whole state of one run as JSON. Times are microseconds of boot time. */
 #include "methods/inside.h"
 
+#include "base/text.h"
 #include "wetside/quantity.h"
 
 #include <string.h>
+
+#define AHEAD_NS 1000000000LL
 
 static json_int_t us(int64_t ns)
 {
@@ -110,10 +113,15 @@ json_t *wet_run_snapshot(struct wet_darkroom *darkroom, struct wet_live *live)
 	static const char *const outcomes[] = { "", "finished", "abandoned" };
 	const struct wet_ports *ports = wet_darkroom_ports(darkroom);
 	const struct wet_recipe *recipe = live->run.setup.recipe;
-	struct wet_view v;
+	struct wet_view v, heard;
 	char temperature[24] = "", sound[WET_LINE_BYTES] = "";
 	int64_t now_ns = ports->now_ns(ports->ctx);
 	wet_run_view(&live->run, now_ns, &v);
+	/* A cue is told a moment ahead, and no word comes at its time: what the hands do then is told with it. */
+	if (live->cue_after_ns > now_ns && live->cue_after_ns - now_ns < AHEAD_NS) {
+		wet_run_view(&live->run, live->cue_after_ns, &heard);
+		wet_text_copy(v.doing, sizeof v.doing, heard.stage == v.stage ? heard.doing : v.doing);
+	}
 	if (v.temperature_mc != INT32_MIN && live->run.is_fahrenheit)
 		wet_print_quantity_about((struct wet_quantity){ v.temperature_mc, WET_UNIT_F }, 1, temperature, sizeof temperature);
 	else if (v.temperature_mc != INT32_MIN)

@@ -61,6 +61,11 @@ bool wet_run_hands(const struct wet_run *run, int64_t after_boot_ns, struct wet_
 	wet_run_advance(&now, after_boot_ns);
 	enum wet_run_phase phase = phase_at(&now, wet_run_time(&now, after_boot_ns));
 	struct wet_cue cue = { .at_boot_ns = after_boot_ns };
+	struct ends e = { .pour_out_ns = INT64_MAX };
+	if (bath_is_live(&now))
+		ends_of(&now, &e);
+	if (!next_waits(&now) && wet_run_time(&now, after_boot_ns) >= e.pour_out_ns)
+		return false;
 	if (phase == WET_PHASE_PAST || !bath_is_live(&now) || now.is_interrupted ||
 		(phase == WET_PHASE_POURING && !now.pos.was_shifted))
 		return false;

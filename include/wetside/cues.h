@@ -52,7 +52,7 @@ struct wet_cue {
 bool wet_cue_next(const struct wet_run *run, int64_t after_boot_ns, struct wet_cue *ret_cue);
 
 /* The first cue after after_boot_ns that moves the hands (no count, no beat, no last minute), for a screen: at a change its
- * text says what to pour. False: none without an act, or what the hands do now comes first: they handle or pour in. */
+ * text says what to pour. False: none without an act, or what the hands do now comes first: they handle, pour in or pour out. */
 bool wet_run_hands(const struct wet_run *run, int64_t after_boot_ns, struct wet_cue *ret_cue);
 
 /* Every sentence that the run's cues may say, and what a go answers, in no order and some more than once; not what only
