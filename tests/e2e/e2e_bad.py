@@ -83,7 +83,10 @@ for verb in (["where"], ["go"], ["status"], ["recipe"], ["arm", "direct-positive
     if verb == ["watch"]:
         os.write(master, b" ")  # a key still acts
         time.sleep(0.5)
-        os.write(master, b"q")
+        os.write(master, b"q")  # no leaving in the dark: the shell would write its prompt
+        time.sleep(0.5)
+        assert p.poll() is None, "q left the watch in the dark"
+        p.terminate()
     p.wait(20)
     ready, _, _ = select.select([master], [], [], 0.2)
     wrote = os.read(master, 4096) if ready else b""

@@ -134,7 +134,7 @@ def fail_in_the_middle(kind):
     for name in ("other", "other"):
         refused(c, place.code, "run.arm", recipe=RECIPE, pieces=1, run=name)
     refused(c, place.code, "safety.acknowledge", name=RECIPE, person="anyone")
-    typed = wetside(d, "arm", RECIPE, "--run", "other", "--person", "", "--fill", "20s", "--drain", "20s")
+    typed = wetside(d, "arm", RECIPE, "--run", "other", "--person", f"uid {os.getuid()}", "--fill", "20s", "--drain", "20s")
     assert typed.returncode == 1 and place.word in typed.stderr, typed
     names = sorted(r["name"] for r in c.call("status.get")["runs"])
     assert names == ["beside", "creek"], names
