@@ -114,6 +114,7 @@ int exchange(struct session *s, int argc, char **argv);
 int verb_blend(struct session *s, int argc, char **argv);
 int verb_meter(struct session *s, int argc, char **argv);
 int verb_camera(struct session *s, int argc, char **argv);
+int verb_judge(struct session *s, int argc, char **argv);
 int verb_note(struct session *s, int argc, char **argv);
 int verb_print(struct session *s, int argc, char **argv);
 int verb_plan(struct session *s, int argc, char **argv);

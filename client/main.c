@@ -18,7 +18,8 @@ const struct verb verbs[] = {
 	{ "arm",
 	  "arm RECIPE | --plan NAME [--pieces N] [--vessel NAME] [--fill T --drain T] [--room NAME] [--person NAME] [--run "
 	  "NAME]\n  [--room-temperature 14C] [--cooling T: the vessel's constant, this time]\n  "
-	  "[--stale-air]   (the room is hardly aired: under six changes of its air in an hour)\n  [--yes]   (for scripts: nothing is "
+	  "[--from-cameras | --piece 7 --piece 9 ...]   (pieces that are known: their cameras are named as they are unloaded)\n"
+	  "  [--stale-air]   (the room is hardly aired: under six changes of its air in an hour)\n  [--yes]   (for scripts: nothing is "
 	  "asked; the list is recorded as assumed)\n  arm --go-on RUN   (on with the list of a run that is ready)",
 	  "from a recipe and a vessel to a run that is ready",
 	  "wetside arm direct-positive-fibre-tank --pieces 6", verb_arm },
@@ -79,6 +80,10 @@ const struct verb verbs[] = {
 	  "graduate [list];  graduate add NAME --holds V --marks V [--class A|B];  graduate change|discard|history NAME",
 	  "what you measure with", "wetside graduate add tall-one --holds 100mL --marks 1mL --class B", verb_stock },
 	{ "hold", "hold [--run NAME]", "the next bath will wait; again: it won't", "wetside hold", verb_act },
+	{ "judge",
+	  "judge PIECE STOPS lighter|darker --dry|--wet [--flaw fogged|uneven|stained|air-bells|pinhole-leak ...]\n"
+	  "  [--direct-positive | --negative];  judge PIECE right --dry;  judge [--paper PAPER]   (what all its results say for the next)",
+	  "a piece against what was wanted, and the index for the next", "wetside judge 7 0.5 lighter --dry", verb_judge },
 	{ "longer", "longer TIME [--run NAME] [--held]", "more time in this bath", "wetside longer 15s",
 	  verb_act },
 	{ "meter",
@@ -119,7 +124,8 @@ const struct verb verbs[] = {
 	{ "recipe", "recipe [NAME [--stale-air]]", "list the recipes, or show one", "wetside recipe direct-positive-fibre-tank",
 	  verb_recipe },
 	{ "record",
-	  "record [NUMBER]\n"
+	  "record [NUMBER [--with NUMBER]];  record [--find WORDS] [--date 2026-11-20 | --since DAY --until DAY] [--recipe R]\n"
+	  "       [--camera NAME] [--paper PAPER]\n"
 	  "       wetside record --export [FILE]   the whole ledger as JSON lines; no FILE, or -: standard output\n"
 	  "       wetside record --import FILE     in again, here or elsewhere; what is there already is not added, and a\n"
 	  "                                        file that is cut, changed or at odds with this ledger changes nothing",

@@ -302,6 +302,8 @@ int verb_arm(struct session *s, int argc, char **argv)
 											  { "group", "group", FLAG },
 											  { "stale-air", "stale_air", FLAG },
 											  { "yes", "yes", FLAG },
+											  { "from-cameras", "from_cameras", FLAG },
+											  { "piece", "unload", LIST },
 											  { NULL, NULL, TEXT } };
 	static const char *const keys[] = { "recipe", NULL };
 	json_t *params = json_object();

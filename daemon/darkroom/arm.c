@@ -5,6 +5,7 @@
 #include "darkroom/stock.h"
 #include "ledger/plans.h"
 #include "shelf/cutting.h"
+#include "shelf/piece.h"
 #include "shelf/shelf.h"
 #include "wetside/quantity.h"
 
@@ -315,7 +316,7 @@ static int arm_load(struct arming *a, struct wet_ledger *ledger, struct wet_faul
 	if (!p)
 		return reterr->err;
 	int rc = WET_OK;
-	if (strcmp(p->recipe_hash, a->row.recipe_hash) != 0)
+	if (strcmp(p->recipe_hash, a->shelved ? a->shelved->hash : a->row.recipe_hash) != 0)
 		rc = wet_fault_set(reterr, WET_ERR_STALE, "plan", p->name,
 						   "a plan of the recipe as it is now: %s has changed since; plan again", p->recipe_name);
 	else if (p->loads[load].pieces != a->want.pieces)
@@ -382,12 +383,14 @@ static int arming_work(struct wet_job *job, struct wet_ledger *ledger, struct we
 	rc = wet_ledger_next_run_id(ledger, &a->row.id, reterr);
 	if (rc == 0)
 		rc = wet_ledger_put_recipe(ledger, a->row.recipe_hash, a->recipe.name,
-								   a->shelved ? a->shelved->json : a->json,
-								   a->shelved ? a->shelved->json_bytes : strlen(a->json), reterr);
+								   a->json ? a->json : a->shelved->json,
+								   a->json ? strlen(a->json) : a->shelved->json_bytes, reterr);
 	if (rc == 0)
 		rc = wet_ledger_put_run(ledger, &a->row, reterr);
 	if (rc == 0 && a->want.plan_name[0])
 		rc = arm_load(a, ledger, reterr);
+	if (rc == 0 && a->want.unload_count > 0)
+		rc = pieces_tie(ledger, &a->want, a->row.id, reterr);
 	return rc;
 }
 
@@ -493,9 +496,29 @@ static int choose_cut(struct arming *a, struct wet_fault *reterr)
 	return rc;
 }
 
+/* The shelf's recipe, with the cameras of this run: a copy of its own, as the names are frozen with it. */
+static int choose_unloading(struct arming *a, const struct wet_shelf_recipe *shelved, struct wet_fault *reterr)
+{
+	char cameras[WET_PIECES][WET_NAME_BYTES];
+	size_t bytes = 0;
+	for (int i = 0; i < a->want.unload_count; i++)
+		wet_text_copy(cameras[i], WET_NAME_BYTES, a->want.unload[i].from);
+	int rc = wet_recipe_unloading(shelved->json, shelved->json_bytes, (const char(*)[WET_NAME_BYTES])cameras,
+								  a->want.unload_count, &a->json, &bytes, reterr);
+	if (rc == 0)
+		rc = wet_recipe_decode(a->json, bytes, shelved->recipe.name, &a->recipe, reterr);
+	if (rc == 0)
+		wet_shelf_hash(a->json, bytes, a->row.recipe_hash);
+	a->recipe.needs_acknowledgement = shelved->recipe.needs_acknowledgement;
+	a->shelved = shelved;
+	return rc;
+}
+
 /* The shelf's, or one of our own. */
 static int choose_recipe(struct arming *a, const struct wet_shelf_recipe *shelved, struct wet_fault *reterr)
 {
+	if (a->want.unload_count > 0)
+		return choose_unloading(a, shelved, reterr);
 	if (a->want.is_mix)
 		return choose_mix(a, reterr);
 	if (a->want.cut)
@@ -515,6 +538,8 @@ static int choose_recipe(struct arming *a, const struct wet_shelf_recipe *shelve
 	} else {
 		a->recipe = shelved->recipe;
 		a->shelved = shelved;
+		free(a->json);
+		a->json = NULL;
 		wet_text_copy(a->row.recipe_hash, sizeof a->row.recipe_hash, shelved->hash);
 	}
 	return WET_OK;
@@ -533,6 +558,8 @@ static void arm_known(struct wet_darkroom *d, const struct wet_arming *want, wet
 	}
 	a->darkroom = d;
 	a->want = *want;
+	if (a->want.unload_count > want->pieces)
+		a->want.unload_count = want->pieces;
 	a->cb = cb;
 	a->cb_ctx = ctx;
 	char barred[WET_LINE_BYTES];
@@ -543,6 +570,9 @@ static void arm_known(struct wet_darkroom *d, const struct wet_arming *want, wet
 		wet_fault_set(&fault, WET_ERR_REFUSED, "recipe", want->recipe_name, "%s", shelved->judged.forbidden);
 	else if (want->pieces < 1 || want->pieces > WET_PIECES)
 		wet_fault_set(&fault, WET_ERR_RANGE, "pieces", NULL, "from 1 to %d pieces", WET_PIECES);
+	else if (want->unload_count > 0 && want->unload_count < want->pieces)
+		wet_fault_set(&fault, WET_ERR_FIT, "pieces", NULL, "%d exposed pieces; %d are known: load them, or arm without --from-cameras",
+					  want->pieces, want->unload_count);
 	else if (d->live_count >= WET_RUNS)
 		wet_fault_set(&fault, WET_ERR_TOO_MANY, "run", NULL, "at most %d runs at once", WET_RUNS);
 	else if (want->is_mix && !want->is_rehearsal &&

@@ -4,6 +4,7 @@
 #include "darkroom/inside.h"
 #include "ledger/entries.h"
 #include "shelf/cutting.h"
+#include "shelf/piece.h"
 
 #include "base/text.h"
 
@@ -15,6 +16,14 @@
 /* -- pieces that were cut ---------------------------------------------------------------- */
 
 #define SAME_NUMBER 100 /* pieces of one number: then somebody does it on purpose */
+
+static int add_light(int64_t light_s, struct wet_entry *e, struct wet_fault *reterr)
+{
+	struct wet_piece piece;
+	int rc = wet_piece_decode(e->body, &piece, reterr);
+	piece.cut_light_s = light_s;
+	return rc == 0 ? wet_piece_encode(&piece, e->body, sizeof e->body, reterr) : rc;
+}
 
 int cut_book(struct wet_ledger *ledger, const struct wet_cut_ended *ended, struct wet_fault *reterr)
 {
@@ -32,6 +41,9 @@ int cut_book(struct wet_ledger *ledger, const struct wet_cut_ended *ended, struc
 		wet_text_format(e->token, sizeof e->token, "cut-%lld-%d", (long long)ended->run_id,
 						c->made[i].number);
 		wet_cutting_piece(c, i, ended->run_id, e->body, sizeof e->body);
+		rc = ended->light_s > 0 ? add_light(ended->light_s, e, reterr) : WET_OK;
+		if (rc != 0)
+			break;
 		/* The number stands on its back already: another piece of that number, from elsewhere, is not written over. */
 		rc = WET_ERR_EXISTS;
 		for (int k = 1; rc == WET_ERR_EXISTS && k <= SAME_NUMBER; k++) {

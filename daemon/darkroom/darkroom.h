@@ -123,6 +123,10 @@ void wet_darkroom_wall_changed(struct wet_darkroom *darkroom);
 
 /* -- arming -- */
 struct wet_cutting; /* shelf/cutting.h */
+/* A piece of the ledger that a run processes, and what it is unloaded from, as it is said. */
+struct wet_unloading {
+	char piece[WET_NAME_BYTES], from[WET_NAME_BYTES];
+};
 struct wet_arming {
 	char recipe_name[WET_NAME_BYTES];
 	char run_name[WET_NAME_BYTES];    /* empty: made from the recipe's vessel */
@@ -143,6 +147,8 @@ struct wet_arming {
 	bool is_mix;           /* a solution mixed: `mix` in place of a recipe's name; no sound check */
 	struct wet_mixing mix; /* called "": the formula's name, with a number where that stands on the shelf */
 	const struct wet_cutting *cut; /* a cutting sequence in place of a recipe's name, borrowed for the call; else NULL */
+	int unload_count; /* pieces that are known, in the order of their slots; 0: not told which. More than `pieces`: the first */
+	struct wet_unloading unload[WET_PIECES];
 	uint32_t rate_milli[WET_STAGE_KIND_N];
 	uint32_t uid;
 };

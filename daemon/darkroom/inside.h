@@ -134,7 +134,14 @@ struct wet_cut_ended {
 	uint32_t uid;
 	char recipe_hash[65];
 	char person[WET_NAME_BYTES];
+	int64_t light_s; /* under a safelight */
 };
+/* pieces.c, on the ledger's thread. In the transaction that stores the run: its pieces are tied to it, if all may be. */
+int pieces_tie(struct wet_ledger *ledger, const struct wet_arming *want, int64_t run_id, struct wet_fault *reterr);
+/* At its end: they are processed; of an abandoned run they are free again. */
+int pieces_book(struct wet_ledger *ledger, const struct wet_cut_ended *ended, bool is_finished, struct wet_fault *reterr);
+/* How long a run was under a safelight, by its stages. */
+int64_t pieces_light_s(const struct wet_run *run);
 /* On the ledger's thread: its pieces are entries from now on, once a run. */
 int cut_book(struct wet_ledger *ledger, const struct wet_cut_ended *ended, struct wet_fault *reterr);
 /* May nothing be mixed in this room, because paper lies open in it? The text says whose. */

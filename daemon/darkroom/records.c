@@ -3,8 +3,13 @@
 
 #include "base/text.h"
 #include "darkroom/inside.h"
+#include "ledger/exchange.h"
+#include "wetside/cues.h"
+#include "ledger/plans.h"
 
 #include <stdlib.h>
+
+#define GAP_CUES 1000 /* of one gap: a night without power in a wash */
 
 struct asking {
 	struct wet_job job;
@@ -24,11 +29,32 @@ static int take_run(void *ctx, const struct wet_ledger_run *run)
 	return WET_OK;
 }
 
+/* What was due between the last sign of life and the return; before the run is folded over the gap. */
+static void take_gap(struct wet_records *r, const struct wet_event *event)
+{
+	struct wet_run run = r->tracing.run;
+	struct wet_cue cue;
+	int64_t at_ns, from_ns = wet_run_boot(&run, event->a_ns);
+	for (int i = 0; i < GAP_CUES && wet_run_deadline(&run, &at_ns) && at_ns <= from_ns; i++)
+		wet_run_advance(&run, at_ns);
+	r->gap_count++;
+	r->gap_ns += event->b_ns - event->a_ns;
+	for (int i = 0; i < GAP_CUES && wet_cue_next(&run, from_ns, &cue) && cue.at_run_ns <= event->b_ns; i++) {
+		from_ns = cue.at_boot_ns;
+		if (cue.kind == WET_CUE_BEAT || cue.kind == WET_CUE_COUNT)
+			continue;
+		if (r->missed_count++ < 4)
+			wet_text_append(r->missed, sizeof r->missed, "%s%s", r->missed[0] ? " " : "", cue.text);
+	}
+}
+
 static int take_event(void *ctx, int64_t seq, const struct wet_event *event)
 {
 	struct asking *a = ctx;
 	struct wet_records *r = &a->records;
 	(void)seq;
+	if (event && a->is_traced && event->kind == WET_EVENT_RESUMED)
+		take_gap(r, event);
 	if (event && a->is_traced)
 		trace_event(&r->tracing, event);
 	if (event && r->event_count < WET_RECORD_EVENTS) /* NULL: a row that can't be read */
@@ -56,6 +82,69 @@ static int list_work(struct wet_job *job, struct wet_ledger *ledger, struct wet_
 	return wet_ledger_each_finished_run(ledger, a->id, WET_PAGE, take_run, &a->records, reterr);
 }
 
+static void take_plan(const struct wet_recipe *recipe, struct wet_records *r)
+{
+	const struct wet_run_setup *s = &r->runs[0].setup;
+	r->is_direct_positive = recipe->is_direct_positive;
+	for (int i = recipe->stage_count - 1; i >= 0; i--) {
+		const struct wet_stage *stage = &recipe->stages[i];
+		if (wet_stage_kind_is_bath(stage->kind))
+			r->planned_ns[i] = wet_stage_times(recipe, i, stage->in_washer ? &s->washer : &s->vessel, s->pieces).aim_ns;
+		if (stage->kind == WET_STAGE_DEVELOP)
+			r->developing = i;
+	}
+	if (r->developing >= 0 && recipe->stages[r->developing].law.kind != WET_LAW_NONE)
+		r->reference_mc = recipe->stages[r->developing].law.tref_mc;
+}
+
+struct using {
+	struct wet_ledger *ledger;
+	const struct wet_recipe *recipe;
+	struct wet_records *records;
+	int64_t until_ms, area_mm2;
+	struct wet_fault *fault;
+};
+
+static int take_use(void *ctx, const struct wet_stock_event *event)
+{
+	struct using *u = ctx;
+	if (event->wall_ms <= u->until_ms)
+		u->area_mm2 += event->area_mm2;
+	return WET_OK;
+}
+
+/* How far it was used by the end of this run; what the recipe doesn't say of its bath is not known. */
+static int take_booking(void *ctx, const struct wet_booking *booking)
+{
+	struct using *u = ctx;
+	struct wet_records *r = u->records;
+	struct wet_stock item;
+	if (r->used_count == WET_RECIPE_BATHS || booking->stage >= u->recipe->stage_count ||
+		wet_ledger_get_stock_by_id(u->ledger, booking->stock_id, &item, u->fault) != WET_OK)
+		return WET_OK;
+	struct wet_used_bath *used = &r->used[r->used_count++];
+	int bath = u->recipe->stages[booking->stage].bath;
+	int64_t per_l = bath >= 0 ? u->recipe->baths[bath].mix.capacity_mm2_per_l : 0;
+	int64_t volume_ul = item.volume_ul > item.full_ul ? item.volume_ul : item.full_ul;
+	*used = (struct wet_used_bath){ .stage = booking->stage, .area_mm2 = booking->area_mm2, .used_milli = INT32_MIN };
+	wet_text_copy(used->name, sizeof used->name, item.name);
+	wet_text_copy(used->what, sizeof used->what, item.what);
+	u->area_mm2 = 0;
+	int rc = wet_ledger_each_stock_event_after(u->ledger, item.id, 0, INT64_MAX, take_use, u, u->fault);
+	if (rc == 0 && per_l > 0 && volume_ul > 0) {
+		double share = (double)u->area_mm2 * 1e9 / ((double)per_l * (double)volume_ul);
+		used->used_milli = share > 1e6 ? 1000000 : (int32_t)share;
+	}
+	return rc;
+}
+
+static int take_bookings(struct wet_ledger *ledger, const struct wet_recipe *recipe, struct wet_records *r, struct wet_fault *reterr)
+{
+	struct using u = { ledger, recipe, r, r->runs[0].ended_wall_ms ? r->runs[0].ended_wall_ms : INT64_MAX, 0, reterr };
+	const struct wet_booking before = { .run_id = r->runs[0].id - 1, .stage = INT32_MAX, .stock_id = INT64_MAX };
+	return wet_ledger_each_booking(ledger, &before, r->runs[0].id, take_booking, &u, reterr);
+}
+
 static void take_names(const struct wet_recipe *recipe, struct wet_records *r)
 {
 	for (int i = 0; i < recipe->stage_count; i++)
@@ -70,11 +159,15 @@ static int get_work(struct wet_job *job, struct wet_ledger *ledger, struct wet_f
 	struct wet_recipe *recipe = NULL;
 	struct wet_fault ignored = { 0 };
 	struct wet_ledger_run *row = &a->records.runs[0];
+	a->records.developing = -1;
+	a->records.reference_mc = INT32_MIN;
 	int rc = wet_ledger_get_run(ledger, a->id, row, reterr);
 	if (rc == 0 && recipe_of_row(ledger, row, &recipe, &ignored) == WET_OK) {
 		struct wet_run_setup setup = row->setup;
 		setup.recipe = recipe;
 		take_names(recipe, &a->records);
+		take_plan(recipe, &a->records);
+		rc = take_bookings(ledger, recipe, &a->records, reterr);
 		trace_begin(&a->records.tracing, &setup, row->armed_boot_ns);
 		a->is_traced = true;
 	}

@@ -19,6 +19,21 @@ struct wet_records {
 	/* Of one run, as it was armed; empty where its recipe can't be read. */
 	char stage_names[WET_RECIPE_STAGES][WET_NAME_BYTES];
 	char bath_names[WET_RECIPE_BATHS][WET_NAME_BYTES];
+	int64_t planned_ns[WET_RECIPE_STAGES]; /* its aim at the reference temperature, as it was armed; 0: none */
+	bool is_direct_positive;               /* the recipe's paper */
+	int developing;                        /* the first stage that develops; -1: none, or not readable */
+	int32_t reference_mc;                  /* at which it is timed; INT32_MIN: not known */
+	int gap_count;                         /* in which nobody could hear */
+	int64_t gap_ns;                        /* all of them */
+	int missed_count;                      /* cues that were due in them, beats and counts aside */
+	char missed[WET_LINE_BYTES];           /* the first of them, as they would have been said */
+	int used_count;                        /* baths of the shelf that it was booked on */
+	struct wet_used_bath {
+		int stage;
+		char name[WET_NAME_BYTES], what[WET_NAME_BYTES];
+		int64_t area_mm2; /* of this run */
+		int32_t used_milli; /* of what the bath bears, this run included; INT32_MIN: not known */
+	} used[WET_RECIPE_BATHS];
 };
 /* records is valid during the call; NULL without memory. */
 typedef void wet_records_cb(void *ctx, const struct wet_records *records, const struct wet_fault *fault);

@@ -194,7 +194,7 @@ struct finishing {
 	char outcome[WET_NAME_BYTES];
 	int64_t ended_wall_ms;
 	int stage_count;
-	bool is_vessel, is_mix, is_cut;
+	bool is_vessel, is_mix, is_cut, has_pieces;
 	struct wet_cut_ended cut;
 	struct lesson lesson;
 	uint32_t uid;
@@ -216,6 +216,8 @@ static int finish_work(struct wet_job *job, struct wet_ledger *ledger, struct we
 		rc = mix_book(ledger, f->run_id, &f->makes, f->ended_wall_ms, f->uid, reterr);
 	if (rc == 0 && f->is_cut)
 		rc = cut_book(ledger, &f->cut, reterr);
+	if (rc == 0 && f->has_pieces)
+		rc = pieces_book(ledger, &f->cut, strcmp(f->outcome, "finished") == 0, reterr);
 	return rc;
 }
 
@@ -288,6 +290,8 @@ static void finish(struct wet_darkroom *d, struct wet_live *live, int64_t now_ns
 		f->cut = (struct wet_cut_ended){ .run_id = live->id, .wall_ms = f->ended_wall_ms, .uid = live->owner_uid };
 		wet_text_copy(f->cut.recipe_hash, sizeof f->cut.recipe_hash, live->frozen->hash);
 		wet_text_copy(f->cut.person, sizeof f->cut.person, live->person);
+		f->cut.light_s = pieces_light_s(&live->run);
+		f->has_pieces = !live->run.setup.is_rehearsal && live->run.setup.recipe->unload_count > 0;
 		d->ports.store(d->ports.ctx, &f->job);
 	}
 	if (!live->run.setup.is_rehearsal && live->run.outcome == 1)

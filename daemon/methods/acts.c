@@ -313,7 +313,7 @@ static void armed(void *ctx, const struct wet_armed *a, const struct wet_fault *
 							  meets, "sound_check", a->live->digit > 0));
 }
 
-static bool arming_params(struct wet_call *c, struct wet_arming *a)
+bool want_arming(struct wet_call *c, struct wet_arming *a)
 {
 	int64_t pieces = 1;
 	struct wet_fault fault = { 0 };
@@ -344,22 +344,28 @@ static bool arming_params(struct wet_call *c, struct wet_arming *a)
 	return true;
 }
 
-void serve_arm(struct wet_call *c)
+void arm_and_reply(struct wet_call *c, const struct wet_arming *a)
 {
-	struct wet_arming a;
 	struct wet_fault fault = { 0 };
-	if (!arming_params(c, &a))
-		return;
-	if (!wet_shelf_find(wet_darkroom_shelf(room(c)), a.recipe_name) &&
-		wet_formulary_find(c->methods->formulary, a.recipe_name)) {
-		wet_fault_set(&fault, WET_ERR_NOT_FOUND, "recipe", a.recipe_name,
-					  "a recipe; this is a formula, it is mixed with: wetside formula %s --guide", a.recipe_name);
+	if (!wet_shelf_find(wet_darkroom_shelf(room(c)), a->recipe_name) &&
+		wet_formulary_find(c->methods->formulary, a->recipe_name)) {
+		wet_fault_set(&fault, WET_ERR_NOT_FOUND, "recipe", a->recipe_name,
+					  "a recipe; this is a formula, it is mixed with: wetside formula %s --guide", a->recipe_name);
 		call_fault(c, &fault);
 		return;
 	}
 	struct pending *p = hold_reply(c);
 	if (p)
-		wet_darkroom_arm(room(c), &a, armed, p);
+		wet_darkroom_arm(room(c), a, armed, p);
+}
+
+void serve_arm(struct wet_call *c)
+{
+	struct wet_arming a;
+	if (json_is_true(json_object_get(c->params, "from_cameras")) || json_is_array(json_object_get(c->params, "unload")))
+		serve_arm_from_cameras(c);
+	else if (want_arming(c, &a))
+		arm_and_reply(c, &a);
 }
 
 /* "rate": "20" for all, "rates": {"develop": "2"} by kind of stage. */
@@ -423,7 +429,7 @@ static bool mixing_params(struct wet_call *c, struct wet_arming *a)
 void serve_rehearse(struct wet_call *c)
 {
 	struct wet_arming a;
-	if (!arming_params(c, &a) || !rates_params(c, &a) || !want_bool(c, "mine", &a.is_mine) ||
+	if (!want_arming(c, &a) || !rates_params(c, &a) || !want_bool(c, "mine", &a.is_mine) ||
 		!want_bool(c, "wet", &a.is_wet) || !mixing_params(c, &a))
 		return;
 	if (a.is_wet && !a.vessel_name[0]) {

@@ -73,6 +73,8 @@ char *book_paper(const struct book *book, const struct wet_piece *piece, char *b
 enum wet_sense book_sense(const struct book *book, const struct wet_piece *piece);
 /* A note as it was stored. False: it has none. */
 bool book_note(const struct book *book, const char *name, struct wet_note *ret_note);
+/* Shown back as it was understood. notebook.c */
+char *note_text(const struct wet_note *note, char *buf, unsigned buf_bytes);
 /* The piece as people and programs read it. */
 json_t *book_piece_json(const struct book *book, const char *name, const struct wet_piece *piece);
 int64_t book_now_ms(const struct book *book);

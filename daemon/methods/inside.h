@@ -67,6 +67,10 @@ void serve_screen_list(struct wet_call *call);
 void serve_stages(struct wet_call *call);
 void serve_emergency(struct wet_call *call);
 void serve_arm(struct wet_call *call);
+/* The parameters of arming; and the run that is armed of them, with its checklist. */
+bool want_arming(struct wet_call *call, struct wet_arming *ret_arming);
+void arm_and_reply(struct wet_call *call, const struct wet_arming *arming);
+void serve_arm_from_cameras(struct wet_call *call); /* unloading.c */
 void serve_rehearse(struct wet_call *call);
 void serve_recipe_list(struct wet_call *call);
 void serve_recipe_get(struct wet_call *call);
@@ -129,6 +133,17 @@ void serve_note_mark(struct wet_call *call);
 void serve_note_meter(struct wet_call *call);
 void serve_note_list(struct wet_call *call);
 void serve_note_history(struct wet_call *call);
+void serve_judgement_put(struct wet_call *call); /* judging.c */
+void serve_judgement_suggest(struct wet_call *call);
+/* record_view.c: looking back: one run with its pieces, finding, comparing */
+struct wet_records;
+struct wet_ledger_run;
+json_t *record_row_json(const struct wet_ledger_run *run); /* shelf.c */
+json_t *record_baths_json(const struct wet_records *records);
+json_t *record_gaps_json(const struct wet_records *records);
+void serve_record_pieces(struct wet_call *call);
+void serve_record_find(struct wet_call *call);
+void serve_record_compare(struct wet_call *call);
 /* Does the line hold each of the words, or the beginning of longer ones? */
 bool has_all_words(const char *line, const char *words);
 

@@ -45,7 +45,7 @@ static char *print_seconds(int64_t ms, char *buf, unsigned buf_bytes)
 }
 
 /* Shown back as it was understood. */
-static char *say_note(const struct wet_note *n, char *buf, unsigned buf_bytes)
+char *note_text(const struct wet_note *n, char *buf, unsigned buf_bytes)
 {
 	char given[32];
 	buf[0] = '\0';
@@ -79,7 +79,7 @@ static json_t *note_json(const char *name, const struct wet_note *n, int revisio
 	bool has_light = wet_note_light(n, WET_SENSE_DIRECT_POSITIVE, &ev100, NULL) == 0;
 	json_t *note = json_pack("{s:s, s:I, s:i, s:I, s:s, s:s, s:s}", "piece", name, "given_ms", (json_int_t)n->given_ms, "revision",
 							 revision, "wall_ms", (json_int_t)wall_ms, "person", person, "line", wet_note_print(n, line, sizeof line),
-							 "text", say_note(n, text, sizeof text));
+							 "text", note_text(n, text, sizeof text));
 #define ADD_TEXT(name, label, member, bytes) (void)json_object_set_new(note, label, json_string(n->member));
 	WET_NOTE_TEXTS(ADD_TEXT)
 #undef ADD_TEXT
@@ -159,7 +159,7 @@ static void note(struct book *b)
 		char text[WET_NOTE_TEXT_BYTES];
 		book_refuse(b, WET_ERR_REFUSED, "piece", b->name,
 					"piece %s has its entry (%.120s): nothing is shot twice. To put it right: wetside note %s --change ...", b->name,
-					say_note(&n, text, sizeof text), b->name);
+					note_text(&n, text, sizeof text), b->name);
 		return;
 	}
 	if (!has && is_change) {
@@ -284,7 +284,7 @@ static void list_notes(struct book *b)
 		bool has = book_note(b, name, &n);
 		const json_t *of = book_row(b, BOOK_NOTES, name);
 		const char *person = json_string_value(json_object_get(of, "person"));
-		wet_text_format(line, sizeof line, "%s %s %s %s %s%s%s", name, say_note(&n, text, sizeof text), p.box, p.camera,
+		wet_text_format(line, sizeof line, "%s %s %s %s %s%s%s", name, note_text(&n, text, sizeof text), p.box, p.camera,
 						wet_piece_state_word(p.state), p.is_fogged ? " fogged" : "", p.is_left_open ? " left open" : "");
 		wet_text_append(line, sizeof line, " %s", book_paper(b, &p, paper, sizeof paper));
 		bool is_worth = has || p.is_in_camera || p.is_fogged || p.is_left_open;

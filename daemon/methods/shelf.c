@@ -314,7 +314,7 @@ void serve_status(struct wet_call *c)
 
 /* -- records ------------------------------------------------------------------------ */
 
-static json_t *row_json(const struct wet_ledger_run *r)
+json_t *record_row_json(const struct wet_ledger_run *r)
 {
 	return json_pack("{s:I, s:s, s:s, s:s, s:b, s:b, s:I, s:I, s:s, s:s, s:i}", "id", (json_int_t)r->id,
 					 "name", r->name, "recipe", r->recipe_name, "outcome", r->outcome, "is_live", r->is_live,
@@ -332,7 +332,7 @@ static void listed(void *ctx, const struct wet_records *records, const struct we
 	}
 	json_t *list = json_array();
 	for (int i = 0; i < records->run_count; i++)
-		(void)json_array_append_new(list, row_json(&records->runs[i]));
+		(void)json_array_append_new(list, record_row_json(&records->runs[i]));
 	json_int_t next = records->run_count == WET_PAGE ? (json_int_t)records->runs[WET_PAGE - 1].id : 0;
 	reply_result(p, json_pack("{s:o, s:I}", "runs", list, "next", next));
 }
@@ -398,8 +398,9 @@ static void got(void *ctx, const struct wet_records *r, const struct wet_fault *
 		(void)json_array_append_new(events, event_json(r, &r->events[i]));
 	for (int i = 0; i < WET_RECIPE_STAGES; i++)
 		if (r->stages[i].flags)
-			(void)json_array_append_new(stages, json_pack("{s:i, s:s, s:b, s:b, s:b, s:I, s:I, s:i, s:i, s:o}",
-														  "stage", i, "name", r->stage_names[i], "is_early",
+			(void)json_array_append_new(stages, json_pack("{s:i, s:I, s:s, s:b, s:b, s:b, s:I, s:I, s:i, s:i, s:o}",
+														  "stage", i, "planned_us", (json_int_t)(r->planned_ns[i] / 1000),
+														  "name", r->stage_names[i], "is_early",
 														  (r->stages[i].flags & WET_STAGE_EARLY) != 0, "is_past_most",
 														  (r->stages[i].flags & WET_STAGE_OVERTIME) != 0, "is_uncertain",
 														  (r->stages[i].flags & WET_STAGE_UNCERTAIN) != 0, "begin_us",
@@ -408,8 +409,8 @@ static void got(void *ctx, const struct wet_records *r, const struct wet_fault *
 														  "late_pour_ms", r->stages[i].late_pour_ms, "flags",
 														  (int)r->stages[i].flags, "warmth",
 														  trace_json(&r->tracing.stages[i], r->stages[i].begin_ns)));
-	reply_result(p, json_pack("{s:o, s:o, s:o, s:o}", "run", row_json(&r->runs[0]), "events", events, "stages", stages,
-							  "checklist", wet_answers_json(&r->answers)));
+	reply_result(p, json_pack("{s:o, s:o, s:o, s:o, s:o, s:o}", "run", record_row_json(&r->runs[0]), "events", events, "stages", stages,
+							  "baths", record_baths_json(r), "gaps", record_gaps_json(r), "checklist", wet_answers_json(&r->answers)));
 }
 
 void serve_record_get(struct wet_call *c)

@@ -15,16 +15,34 @@ char *lower_first(const char *text, char *buf, unsigned buf_bytes)
 	return buf;
 }
 
-/* "Camera {piece}, slot {piece}." with the number in words. */
+/* "tin-box-two" as "Tin box two"; within a sentence it keeps its small letter. */
+static void say_name(const char *name, bool is_first, char *buf, unsigned buf_bytes)
+{
+	char said[WET_NAME_BYTES];
+	wet_text_copy(said, sizeof said, name);
+	for (char *p = said; *p; p++)
+		if (*p == '-' || *p == '_')
+			*p = ' ';
+	if (is_first && said[0] >= 'a' && said[0] <= 'z')
+		said[0] = (char)(said[0] - 'a' + 'A');
+	wet_text_append(buf, buf_bytes, "%s", said);
+}
+
+/* "Camera {piece}, slot {piece}." with the number in words; with the camera's own name, where the run knows it. */
 void say_handling(const struct wet_run *run, int stage, int piece, char *buf, unsigned buf_bytes)
 {
 	const struct wet_stage *s = &run->setup.recipe->stages[stage];
+	const struct wet_recipe *recipe = run->setup.recipe;
 	const char *text = s->say[0] ? s->say : s->name;
+	bool has_name = s->handling == WET_HANDLING_PIECES && piece >= 1 && piece <= recipe->unload_count;
 	char word[24];
 	buf[0] = '\0';
 	wet_number_word(piece, word, sizeof word);
 	for (const char *p = text; *p;) {
-		if (strncmp(p, "{piece}", 7) == 0) {
+		if (has_name && (strncmp(p, "Camera {piece}", 14) == 0 || strncmp(p, "camera {piece}", 14) == 0)) {
+			say_name(recipe->unload[piece - 1], p == text, buf, buf_bytes);
+			p += 14;
+		} else if (strncmp(p, "{piece}", 7) == 0) {
 			wet_text_append(buf, buf_bytes, "%s", word);
 			p += 7;
 		} else {

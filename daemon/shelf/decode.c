@@ -465,6 +465,29 @@ static int read_kind(struct reader *r, const json_t *value, void *object, const 
 	return rc;
 }
 
+/* Of a run's own copy: the cameras its pieces come from. */
+static int read_unload(struct reader *r, const json_t *value, void *object, const struct field *field)
+{
+	struct wet_recipe *recipe = object;
+	size_t i;
+	json_t *one;
+	(void)field;
+	if (!json_is_array(value) || json_array_size(value) == 0 || json_array_size(value) > WET_PIECES)
+		return wet_reader_fail(r, WET_ERR_INVALID, NULL, value, "a list of 1 to %d names of cameras", WET_PIECES);
+	json_array_foreach((json_t *)value, i, one)
+	{
+		size_t mark = wet_reader_enter_index(r, i);
+		const char *text = wet_reader_string(r, one);
+		if (!text)
+			return r->fault->err;
+		if (!text[0] || strlen(text) >= WET_NAME_BYTES)
+			return wet_reader_fail(r, WET_ERR_TOO_LONG, NULL, one, "a name of 1 to %d bytes", WET_NAME_BYTES - 1);
+		wet_text_copy(recipe->unload[recipe->unload_count++], WET_NAME_BYTES, text);
+		wet_reader_leave(r, mark);
+	}
+	return WET_OK;
+}
+
 static const struct field recipe_fields[] = {
 	PART("$schema", wet_read_schema, 0),
 	TEXT(struct wet_recipe, "name", name, FIELD_NEEDED),
@@ -478,6 +501,7 @@ static const struct field recipe_fields[] = {
 	PART("stages", read_stages, FIELD_NEEDED),
 	PART("both_fixers", read_both, 0),
 	PART("dry", read_dry, 0),
+	PART("unload", read_unload, 0),
 	PART("remarks", wet_read_remarks, 0),
 	PART("reading", wet_read_reading, 0),
 	PART("sources", wet_read_sources, FIELD_NEEDED),

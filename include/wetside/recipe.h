@@ -163,6 +163,8 @@ struct wet_recipe {
 	char dry_how[WET_LINE_BYTES];
 	bool needs_acknowledgement; /* from the safety note: hazardous, not mild */
 	struct wet_product makes;   /* no recipe file has it: a mix */
+	int unload_count;           /* a run's own copy: what its pieces are unloaded from, in their order; 0: not told */
+	char unload[WET_PIECES][WET_NAME_BYTES]; /* "tin-two": said as "Tin two" in place of "Camera {piece}" */
 };
 
 struct wet_vessel {
