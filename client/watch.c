@@ -68,6 +68,8 @@ static bool came_back(struct view *v)
 		if (wet_connection_open(s->socket, CALL_MS, &s->connection, &fault) == 0 && follow(v, true) == DONE)
 			return true;
 		(void)poll(&keys, 1, AGAIN_MS);
+		if (keys.revents & (POLLHUP | POLLERR | POLLNVAL))
+			return false; /* the terminal has gone, and with it who waited */
 		while (read(STDIN_FILENO, &key, 1) == 1) {
 			if (key == 'q')
 				return false;
@@ -256,6 +258,8 @@ static int watch_lines(struct view *v)
 		struct pollfd fds[2] = { { wet_connection_fd(s->connection), POLLIN, 0 },
 								 { is_raw ? STDIN_FILENO : -1, POLLIN, 0 } };
 		if (!wet_connection_has_next(s->connection) && poll(fds, 2, wait_ms(v)) < 0 && errno != EINTR)
+			break;
+		if (fds[1].revents & (POLLHUP | POLLERR | POLLNVAL))
 			break;
 		int got;
 		if (!take_news(v, &got)) {

@@ -43,7 +43,7 @@ def press_until(press, done, what, seconds=20):
 class Terminal:
     """A pseudo-terminal of its own for one client; it is the client's controlling one, so that Ctrl-C and hanging up are real."""
 
-    def __init__(self, socket, *words, rows=24, columns=80, term="xterm-256color", env=None, echo=False):
+    def __init__(self, socket, *words, rows=24, columns=80, term="xterm-256color", env=None, echo=False, session=True):
         self.master, slave = pty.openpty()
         self.screen = None
         self.resize(rows, columns)
@@ -56,7 +56,7 @@ class Terminal:
         self.process = subprocess.Popen(
             [f"{BUILD}/client/wetside", "--socket", socket, *words], stdin=slave, stdout=slave, stderr=slave,
             env=dict({k: v for k, v in os.environ.items() if k not in ("NO_COLOR", "LINES", "COLUMNS")}, TERM=term, **(env or {})),
-            start_new_session=True, preexec_fn=lambda: fcntl.ioctl(0, termios.TIOCSCTTY, 0))
+            start_new_session=session, preexec_fn=(lambda: fcntl.ioctl(0, termios.TIOCSCTTY, 0)) if session else None)
 
     def resize(self, rows, columns):
         self.size = rows, columns
