@@ -117,21 +117,19 @@ static void raise_emergency(struct talk *t)
 	json_decref(result);
 }
 
-/* A key of `keys`, of those that go everywhere, or KEY_END. The dark ends it, without a word. */
+/* A key of `keys`, or KEY_END. The dark ends it, without a word, but the emergency comes before the dark. */
 static int next_key(struct talk *t, const char *keys)
 {
 	for (;;) {
 		int key = keys_next();
-		if (key != KEY_END && is_dark_now(t))
+		if (key == KEY_ALARM && !strchr(keys, key)) {
+			raise_emergency(t); /* its lights are on */
 			return KEY_END;
-		if (key == KEY_END || key == 'q' || key == 3 || key == 4)
+		}
+		if (key == KEY_END || is_dark_now(t) || key == 'q' || key == 3 || key == 4)
 			return KEY_END;
 		if (strchr(keys, key))
 			return key;
-		if (key == 'e') {
-			raise_emergency(t);
-			return KEY_END;
-		}
 		char line[160];
 		wet_text_format(line, sizeof line, "That key answers nothing here. %s", KEYS_TEXT);
 		say_wrapped(line);
@@ -163,6 +161,17 @@ static void say_baths(const struct talk *t)
 		say_wrapped(others);
 }
 
+/* A line, or one of the keys that go everywhere. False: leave. */
+static bool take_line(struct talk *t, char *typed, size_t bytes)
+{
+	enum keys_line line = keys_line(typed, bytes);
+	if (line == LINE_ALARM) {
+		say("\n"); /* what is said stands below it */
+		raise_emergency(t);
+	}
+	return line == LINE_TYPED && !is_dark_now(t) && strcmp(typed, "q") != 0 && strcmp(typed, "Q") != 0;
+}
+
 /* A reading is refused until it makes sense, or is typed twice. False: leave. */
 static bool read_bath(struct talk *t, const json_t *bath)
 {
@@ -174,7 +183,7 @@ static bool read_bath(struct talk *t, const json_t *bath)
 	for (;;) {
 		struct wet_fault fault = { 0 };
 		json_t *result = NULL, *params = params_of(t);
-		bool is_there = keys_line(typed, sizeof typed) && !is_dark_now(t);
+		bool is_there = take_line(t, typed, sizeof typed);
 		if (!is_there || !typed[strspn(typed, " ")]) {
 			json_decref(params);
 			return is_there;
@@ -201,7 +210,7 @@ static int read_baths(struct talk *t)
 	json_t *bath, *baths = json_incref(json_object_get(t->list, "baths"));
 	size_t i;
 	bool goes_on = true;
-	say_wrapped("Type each as it reads, as in 19.4C or 67F. Enter alone: not read, or as it was read.");
+	say_wrapped("Type each as it reads, as in 19.4C or 67F. Enter alone: not read, or as it was read. q and Enter: leave. e: EMERGENCY.");
 	json_array_foreach(baths, i, bath) goes_on = goes_on && read_bath(t, bath);
 	json_decref(baths);
 	int rc = goes_on ? look(t) : LEAVE;
@@ -304,7 +313,8 @@ static int walk(struct talk *t)
 	char line[120];
 	say_wrapped(KEYS_TEXT);
 	if (at > 0 && item_at(t, at)) {
-		wet_text_format(line, sizeof line, "%d items were answered before; b goes back to them.", (int)at);
+		wet_text_format(line, sizeof line, "%d %s answered before; b goes back to %s.", (int)at, at == 1 ? "item was" : "items were",
+						at == 1 ? "it" : "them");
 		say_wrapped(line);
 	}
 	while (item_at(t, at)) {

@@ -1,6 +1,7 @@
 /* keys.c: single keys without echo, and typed lines, for a conversation in the light. The terminal is given back whatever happens. */
 #include "client/keys.h"
 
+#include <ctype.h>
 #include <errno.h>
 #include <poll.h>
 #include <signal.h>
@@ -48,6 +49,9 @@ bool keys_begin(void)
 static void set_mode(bool is_line)
 {
 	struct termios mode = saved;
+	mode.c_iflag &= ~(tcflag_t)(IXON | IXOFF); /* Ctrl-S would stop what is said, and with it the keys */
+	mode.c_cc[VEOL] = KEY_ALARM; /* in a line, too, it counts at once */
+	mode.c_cc[VEOL2] = KEY_ALARM - 'a' + 'A';
 	if (!is_line) {
 		mode.c_lflag &= ~(tcflag_t)(ICANON | ECHO);
 		mode.c_cc[VMIN] = 1;
@@ -90,21 +94,35 @@ int keys_next(void)
 		if (now_ms() - since_ms < HASTE_MS)
 			continue;
 		(void)tcflush(STDIN_FILENO, TCIFLUSH); /* the rest of an arrow key, a second press */
-		return key == '\r' ? '\n' : key;
+		return key == '\r' ? '\n' : key >= 'A' && key <= 'Z' ? key - 'A' + 'a' : key;
 	}
 	return KEY_END;
 }
 
-bool keys_line(char *buf, size_t bytes)
+/* Not within a word, as in "20 degrees". */
+static bool is_alarm(const char *line, size_t n)
 {
+	return n > 0 && (line[n - 1] | 0x20) == KEY_ALARM && (n == 1 || !isalpha((unsigned char)line[n - 2]));
+}
+
+enum keys_line keys_line(char *buf, size_t bytes)
+{
+	size_t at = 0;
 	set_mode(true);
 	(void)fflush(stdout);
-	if (!wait_for_input())
-		return false;
-	ssize_t n = read(STDIN_FILENO, buf, bytes - 1);
-	if (n <= 0)
-		return false;
-	buf[n] = '\0';
-	buf[strcspn(buf, "\n")] = '\0';
-	return true;
+	while (at + 1 < bytes && wait_for_input()) {
+		ssize_t n = read(STDIN_FILENO, buf + at, bytes - 1 - at);
+		if (n <= 0)
+			return LINE_END;
+		at += (size_t)n;
+		buf[at] = '\0';
+		if (is_alarm(buf, at))
+			return LINE_ALARM;
+		if (buf[at - 1] == '\n') {
+			buf[at - 1] = '\0';
+			return LINE_TYPED;
+		}
+	}
+	(void)tcflush(STDIN_FILENO, TCIFLUSH); /* the rest of it is no answer to what is asked next */
+	return at + 1 < bytes ? LINE_END : LINE_TYPED;
 }

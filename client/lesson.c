@@ -9,6 +9,7 @@
 #include <poll.h>
 #include <string.h>
 #include <sys/random.h>
+#include <unistd.h>
 
 #define SOUNDS 10         /* as many as there are digits */
 #define SPOKEN_MS 4000    /* the longest name and meaning, said; with nobody there who presses a key */
@@ -94,7 +95,9 @@ static int tell(struct lesson *l, bool is_asked)
 		if (rc != DONE)
 			return rc;
 		if (!is_asked) {
-			(void)poll(NULL, 0, (int)sound->length_ms + (i + 1 < l->count ? SPOKEN_MS : PAUSE_MS));
+			struct pollfd reader = { STDOUT_FILENO, 0, 0 };
+			if (poll(&reader, 1, (int)sound->length_ms + (i + 1 < l->count ? SPOKEN_MS : PAUSE_MS)) > 0)
+				return LEFT; /* hung up: nobody hears it either */
 			continue;
 		}
 		int key = keys_next();

@@ -301,8 +301,8 @@ int read_args(struct session *s, int argc, char **argv, const struct option_row 
 	}
 	if (keys && *keys && strcmp(*keys, "?") != 0 && !json_object_get(params, *keys)) {
 		char text[160];
-		wet_text_format(text, sizeof text, "%s: the %s is missing; try: wetside %s --help", argv[0], *keys,
-						argv[0]);
+		wet_text_format(text, sizeof text, "%s: the %s is missing; try: wetside %s --help", argv[0],
+						strcmp(*keys, "by") == 0 ? "time" : *keys, argv[0]);
 		return fail(s, USAGE, text);
 	}
 	return DONE;

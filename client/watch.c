@@ -44,6 +44,7 @@ static void read_keys(void)
 	(void)signal(SIGTSTP, SIG_IGN);
 	raw = saved_terminal;
 	raw.c_lflag &= ~(tcflag_t)(ICANON | ECHO);
+	raw.c_iflag &= ~(tcflag_t)(IXON | IXOFF); /* Ctrl-S would stop the lines, and with them the keys */
 	raw.c_cc[VMIN] = 0;
 	raw.c_cc[VTIME] = 0;
 	if (tcsetattr(STDIN_FILENO, TCSANOW, &raw) == 0) {
@@ -54,26 +55,34 @@ static void read_keys(void)
 
 #define WAIT_MS_MAX 60000
 
+void wait_for_input(struct view *v, int fd, bool has_keys, int ms)
+{
+	struct pollfd fds[3] = { { fd, POLLIN, 0 }, { has_keys ? STDIN_FILENO : -1, POLLIN, 0 }, { STDOUT_FILENO, 0, 0 } };
+	if (poll(fds, 3, ms) < 0) {
+		v->is_left = v->is_left || errno != EINTR;
+		return;
+	}
+	v->is_left = v->is_left || ((fds[1].revents | fds[2].revents) & (POLLHUP | POLLERR | POLLNVAL)) != 0;
+}
+
 /* The daemon went while paper lies open. Nothing is written, and nothing by the shell either, that would come next; the keys
  * are what the person has. So it is waited for. */
 static bool came_back(struct view *v)
 {
 	struct session *s = v->session;
-	while (!watch_is_stopped) {
+	while (!watch_is_stopped && !v->is_left) {
 		struct wet_fault fault = { 0 };
-		struct pollfd keys = { STDIN_FILENO, POLLIN, 0 };
-		char key;
+		unsigned char byte;
 		wet_connection_close(s->connection);
 		s->connection = NULL;
 		if (wet_connection_open(s->socket, CALL_MS, &s->connection, &fault) == 0 && follow(v, true) == DONE)
 			return true;
-		(void)poll(&keys, 1, AGAIN_MS);
-		if (keys.revents & (POLLHUP | POLLERR | POLLNVAL))
-			return false; /* the terminal has gone, and with it who waited */
-		while (read(STDIN_FILENO, &key, 1) == 1) {
+		wait_for_input(v, -1, true, AGAIN_MS);
+		while (read(STDIN_FILENO, &byte, 1) == 1) {
+			char key = keyboard_take(&v->keyboard, byte);
 			if (key == 'q')
 				return false;
-			if (key != 'e')
+			if (key != KEY_EMERGENCY)
 				continue;
 			set_light(v);
 			say_emergency();
@@ -254,13 +263,9 @@ static int watch_lines(struct view *v)
 {
 	struct session *s = v->session;
 	int rc = DONE;
-	while (rc == DONE && !watch_is_stopped && !(v->is_over && v->count == 0)) {
-		struct pollfd fds[2] = { { wet_connection_fd(s->connection), POLLIN, 0 },
-								 { is_raw ? STDIN_FILENO : -1, POLLIN, 0 } };
-		if (!wet_connection_has_next(s->connection) && poll(fds, 2, wait_ms(v)) < 0 && errno != EINTR)
-			break;
-		if (fds[1].revents & (POLLHUP | POLLERR | POLLNVAL))
-			break;
+	while (rc == DONE && !watch_is_stopped && !v->is_left && !(v->is_over && v->count == 0)) {
+		if (!wet_connection_has_next(s->connection))
+			wait_for_input(v, wet_connection_fd(s->connection), is_raw, wait_ms(v));
 		int got;
 		if (!take_news(v, &got)) {
 			rc = status_of(got);

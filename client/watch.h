@@ -93,6 +93,9 @@ void plain_state(const struct view *view, char *line, size_t bytes);
 int64_t plain_next_us(const struct view *view);
 
 /* -- watch.c -- */
+/* Until the daemon (fd, -1: none) or a key has come, or ms are over. is_left is set where nobody can see or type any more: the
+ * terminal was hung up, the reader of a pipe has gone. */
+void wait_for_input(struct view *view, int fd, bool has_keys, int ms);
 void take_run(struct view *view, const json_t *run);
 
 /* -- watch_page.c -- */

@@ -6,8 +6,6 @@
 #include "client/page.h"
 #include "client/screen.h"
 
-#include <errno.h>
-#include <poll.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
@@ -261,12 +259,9 @@ static void serve_stop(struct view *v)
 static void wait_for_something(struct view *v)
 {
 	struct wet_connection *c = v->session->connection;
-	struct pollfd fds[2] = { { c ? wet_connection_fd(c) : -1, POLLIN, 0 }, { STDIN_FILENO, POLLIN, 0 } };
 	int rc = WET_OK;
-	if (!(c && wet_connection_has_next(c)) && poll(fds, 2, wait_ms(v)) < 0 && errno != EINTR)
-		v->is_left = true;
-	if (fds[1].revents & (POLLHUP | POLLERR))
-		v->is_left = true; /* the terminal has gone */
+	if (!(c && wet_connection_has_next(c)))
+		wait_for_input(v, c ? wet_connection_fd(c) : -1, true, wait_ms(v));
 	if (v->scene.is_gone)
 		look_for_daemon(v);
 	else if (!take_news(v, &rc))

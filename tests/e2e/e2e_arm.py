@@ -169,13 +169,44 @@ for way in ("hang-up", "kill", "term", "daemon"):
     run("abandon", "--run", "tank")
 assert "needs a terminal" in run("arm", "--go-on", "tank", status=2)
 
-# A real emergency in the middle is one.
-t = conversation(TANK, "--pieces", "6", "--room", "e")
+# A real emergency in the middle is one: at a key, big or small, and in a line that is being typed, at once; not within a word.
+for before, keys in (("1 of ", "e"), ("1 of ", "E"), ("one band?", "e"), ("one band?", "21E")):
+    t = conversation(TANK, "--pieces", "6", "--room", "e")
+    t.until("1 of ")
+    if before != "1 of ":
+        t.key("\n")
+        t.until(before)
+        t.line("20 degrees of heat")
+        t.until("needed: 20 degrees of heat")
+    t.key(keys)
+    t.until("Lights on. Get out")
+    t.end()
+    assert c.call("status.get")["runs"][0]["phase"] == "interrupted"
+    run("abandon", "--run", "tank")
+
+# Somebody else's paper lies open in the room by then: a key is answered by nothing, but the emergency key by its words.
+for key, words in (("s", False), ("e", True)):
+    t = conversation(TANK, "--pieces", "6", "--room", "ours")
+    t.until("1 of ")
+    c.call("run.arm", recipe=TANK, pieces=1, person="Ada", run="theirs", room="ours")
+    c.call("run.begin", run="theirs", unheard=True)
+    before = len(t.text)
+    t.key(key)
+    t.end()
+    assert ("Lights on. Get out" in t.text[before:]) == words and (words or t.text[before:] == ""), t.text[before:]
+    for name in ("theirs", "tank"):
+        c.call("run.abandon", run=name, held=True)
+
+# A line that is left: q, or too long; what is too much of it answers nothing.
+t = conversation(TANK, "--pieces", "6", "--room", "q")
 t.until("1 of ")
-t.key("e")
-t.until("Lights on. Get out")
-t.end()
-assert c.call("status.get")["runs"][0]["phase"] == "interrupted"
+t.key("\n")
+t.until("one band?")
+t.line("2" * 70 + "21C")
+t.until("too long")
+t.line("q")
+t.until("tank stays ready")
+assert t.end() == 1 and "21 C" not in t.text, t.text
 run("abandon", "--run", "tank")
 
 # Narrow and plain: no line is wider than the terminal, no byte moves the cursor, and no word is lost.

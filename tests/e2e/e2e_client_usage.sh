@@ -51,7 +51,7 @@ expect 2 "there is no verb" $'bad\033[31m'
 expect 2 "the recipe is missing" arm
 expect 2 "the recipe is missing" rehearse
 expect 2 "the name is missing" safety
-expect 2 "the by is missing" longer
+expect 2 "the time is missing" longer
 expect 2 "the temperature is missing" reading
 expect 2 "one argument too many" go now
 expect 2 "one argument too many" recipe one two
