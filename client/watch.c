@@ -80,7 +80,7 @@ static bool came_back(struct view *v)
 		wait_for_input(v, -1, true, AGAIN_MS);
 		while (read(STDIN_FILENO, &byte, 1) == 1) {
 			char key = keyboard_take(&v->keyboard, byte);
-			if (key == 'q')
+			if (key == 'q' && may_write(v, STDOUT_FILENO))
 				return false;
 			if (key != KEY_EMERGENCY)
 				continue;

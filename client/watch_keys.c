@@ -250,7 +250,7 @@ static void press_act(struct view *v, char key, bool is_held)
 
 bool press_key(struct view *v, char key, bool is_held)
 {
-	if (key == 'q' && !is_held && (!v->is_page || may_write(v, STDOUT_FILENO)))
+	if (key == 'q' && !is_held && may_write(v, STDOUT_FILENO))
 		return false; /* in the dark the shell would write to the screen */
 	if (v->is_page && !v->is_owed)
 		v->scene.is_emergency = false;

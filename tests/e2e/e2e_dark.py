@@ -147,8 +147,11 @@ status, wrote = one_shot("where", "--run", "creek")
 assert status == 0 and b"Interrupted" in wrote, (status, wrote)
 c.call("run.resume", run="creek")
 assert one_shot("where", "--run", "creek")[1] == b""
+watches["creek"].key(b"q")  # in lines too there is no leaving in the dark, as the shell would write its prompt
+look(watches["creek"], "creek")
+assert watches["creek"].process.poll() is None, "q left the watch in the dark"
 for t in [*watches.values(), late]:
-    t.key(b"q")
+    t.process.terminate()
     t.end()
 d.stop()
 d.clean()
