@@ -213,6 +213,52 @@ static int made(struct session *s, const char *path)
 	return DONE;
 }
 
+/* Every text that is shown, in the order of the walk; with `told` they are replaced by those. */
+static void walk_texts(json_t *value, json_t *lines, const json_t *told, size_t *at)
+{
+	static const char *const kept[] = { "side", "label" };
+	const char *key;
+	json_t *one;
+	void *next;
+	size_t i;
+	json_object_foreach_safe(value, next, key, one)
+	{
+		if (json_is_string(one) && strcmp(key, kept[0]) != 0 && strcmp(key, kept[1]) != 0) {
+			if (told)
+				(void)json_object_set(value, key, json_array_get(told, (*at)++));
+			else
+				(void)json_array_append(lines, one);
+		} else if (!json_is_string(one)) {
+			walk_texts(one, lines, told, at);
+		}
+	}
+	for (i = 0; i < json_array_size(value); i++) {
+		one = json_array_get(value, i);
+		if (json_is_string(one) && told)
+			(void)json_array_set(value, i, json_array_get(told, (*at)++));
+		else if (json_is_string(one))
+			(void)json_array_append(lines, one);
+		else
+			walk_texts(one, lines, told, at);
+	}
+}
+
+static int add_us(struct print *p)
+{
+	json_t *lines = json_array(), *result = NULL, *both = json_pack("{s:O, s:O}", "blocks", p->blocks, "subtitle",
+																	json_object_get(p->document, "subtitle"));
+	size_t at = 0;
+	walk_texts(both, lines, NULL, &at);
+	int rc = ask(p->session, "units.us", json_pack("{s:o}", "lines", lines), &result);
+	if (rc == DONE && json_array_size(json_object_get(result, "lines")) > 0) {
+		walk_texts(both, NULL, json_object_get(result, "lines"), &at);
+		(void)json_object_set(p->document, "subtitle", json_object_get(both, "subtitle"));
+	}
+	json_decref(result);
+	json_decref(both);
+	return rc;
+}
+
 int verb_print(struct session *s, int argc, char **argv)
 {
 	const char *path = take_option(&argc, argv, "--output", "-o");
@@ -235,6 +281,8 @@ int verb_print(struct session *s, int argc, char **argv)
 	p.document = json_pack("{s:s, s:s, s:i, s:[]}", "paper", paper, "footer", foot, "size_pt", 11, "blocks");
 	p.blocks = json_object_get(p.document, "blocks");
 	rc = kinds[kind].make(&p, argc - 1, argv + 1);
+	if (rc == DONE && p.is_us)
+		rc = add_us(&p);
 	if (rc == DONE)
 		rc = run_sheet(s, p.document, path);
 	json_decref(p.document);

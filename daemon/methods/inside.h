@@ -82,6 +82,7 @@ void serve_acknowledge(struct wet_call *call);
 void serve_acknowledged(struct wet_call *call);
 void serve_dilution(struct wet_call *call);
 void serve_meter(struct wet_call *call);
+void serve_us_units(struct wet_call *call); /* us_units.c */
 void serve_meter_card(struct wet_call *call); /* card.c */
 void serve_formula_list(struct wet_call *call);
 void serve_formula_get(struct wet_call *call);

@@ -200,6 +200,7 @@ static const struct wet_method table[] = {
 	{ "sound.refuse", serve_refuse, "run", "A key that means nothing here: the low answer." },
 	{ "status.get", serve_status, "", "Every run, the sound, the disk, the shelf." },
 	{ "stock.warnings", serve_stock_warnings, "", "Bottles and baths that are past their age, or spent." },
+	{ "units.us", serve_us_units, "lines", "The same sentences with the US measure behind each metric one." },
 	{ "vessel.add", serve_vessel_add, "name,kind,least,most,pieces,piece,tray,fill,drain,cooling,heat,place,note,token",
 	  "A vessel that stands there from now on." },
 	{ "vessel.change", serve_vessel_change, "name,rename,kind,least,most,pieces,piece,tray,fill,drain,cooling,heat,place,note,token",

@@ -108,6 +108,24 @@ again = c.call("plan.get", name="evening")
 assert again["sheet"] == kept["sheet"] and again["text"] == kept["text"]
 c.call("plan.compute", recipe=TANK, vessel="creek-tank", pieces=[{"count": 1, "size": "9x12cm"}])  # refused now, and no matter
 
+# US measures stand behind the metric ones. Outside judge: GNU units, live, on each pair that a page shows.
+def gnu(value, unit, to):
+    out = subprocess.run(["units", "-t", f"{value} {unit}" if unit != "tempC" else f"tempC({value})", to], capture_output=True, text=True, check=True)
+    return float(out.stdout)
+
+
+TO = {"mL": ("mL", "usfloz", "US fl oz"), "L": ("L", "usquart", "US qt"), "C": ("tempC", "tempF", "F"), "cm": ("cm", "inch", "in"), "g": ("g", "oz", "oz av")}
+lines = ["350 mL, 1+2, at 20 C", "hot water of 50 C: 86 mL: 2 x 100 mL in tall", "9 x 12 cm", "15 g in a litre", "1 L of it; 3 C apart", "0.4 C a minute",
+         "H319 and 1+4", "4:30 min"]
+told = c.call("units.us", lines=lines)["lines"]
+assert told[0] == "350 mL (11.83 US fl oz), 1+2, at 20 C (68 F)" and told[2] == "9 x 12 cm (3.54 x 4.72 in)", told
+assert told[5:] == lines[5:] and "apart" in told[4] and "(37.4 F)" not in told[4], told
+found = re.findall(r"([\d.]+) (mL|L|C|cm|g) \(([\d.]+) (US fl oz|US qt|F|in|oz av)\)", " ".join(told) + words_of(f"{d.dir}/plan-A4-us.pdf"))
+assert len(found) > 20 and {f[1] for f in found} >= {"mL", "C"}, found
+for value, unit, us, shown in found:
+    assert TO[unit][2] == shown and abs(gnu(value, *TO[unit][:2]) - float(us)) <= 0.051, (value, unit, us, shown)
+assert "(" not in re.sub(r"\(bottle|\(water|\(washer", "", words_of(f"{d.dir}/cut-A4-metric.pdf").split("Before")[0])
+
 # What can't be printed is told, and leaves no file.
 out = f"{d.dir}/no.pdf"
 for words, claim in ((["times", "nothing", "-o", out], "recipes"), (["plan", "nothing", "-o", out], "plans"), (["record", "99", "-o", out], "number of a run"),
