@@ -9,6 +9,7 @@
 
 #include "base/text.h"
 
+#include <poll.h>
 #include <stdio.h>
 #include <string.h>
 #include <unistd.h>
@@ -28,7 +29,11 @@ static int ask_again(struct talk *t, const char *method, json_t *params, json_t 
 {
 	struct session *s = t->session;
 	json_t *again = json_incref(params);
-	int rc = wet_connection_call(s->connection, method, params, CALL_MS, ret_result, NULL, fault);
+	int rc = WET_ERR_NO_DAEMON;
+	if (s->connection)
+		rc = wet_connection_call(s->connection, method, params, CALL_MS, ret_result, NULL, fault);
+	else
+		json_decref(params);
 	if (rc == WET_ERR_NO_DAEMON || rc == WET_ERR_UNKNOWN) {
 		wet_connection_close(s->connection);
 		s->connection = NULL;
@@ -405,6 +410,33 @@ static void say_skipped(const struct talk *t)
 		say("All of the list is confirmed.");
 }
 
+/* While the screen is black and nobody knows whether it has begun: it stays black until a daemon says it. A key that is not the
+ * emergency's changes nothing. */
+static int begin_once(struct talk *t, json_t *params, bool is_black, json_t **ret_result, struct wet_fault *fault)
+{
+	struct session *s = t->session;
+	int rc = WET_ERR_NO_DAEMON;
+	if (s->connection)
+		rc = wet_connection_call(s->connection, "run.begin", json_incref(params), CALL_MS, ret_result, NULL, fault);
+	bool is_unsure = is_black && rc == WET_ERR_UNKNOWN;
+	while (is_gone(rc)) {
+		struct pollfd keys = { STDIN_FILENO, POLLIN, 0 };
+		unsigned char key = 0;
+		memset(fault, 0, sizeof *fault);
+		rc = ask_again(t, "run.begin", json_incref(params), ret_result, fault);
+		if (!is_unsure || !is_gone(rc))
+			break;
+		if (poll(&keys, 1, 200) > 0 && read(STDIN_FILENO, &key, 1) != 1)
+			break; /* the terminal has gone */
+		if ((key | 0x20) == KEY_ALARM) {
+			unblacken();
+			raise_emergency(t);
+			break;
+		}
+	}
+	return rc;
+}
+
 /* Begins and goes over into the watch. AGAIN: the sound is to be heard first. */
 static int begin(struct talk *t)
 {
@@ -427,7 +459,12 @@ static int begin(struct talk *t)
 			keys_end(); /* the page takes them over, from the mode that was found */
 			is_black = blacken(s);
 		}
-		int rc = ask_again(t, "run.begin", json_incref(params), &result, &fault);
+		int rc = begin_once(t, params, is_black, &result, &fault);
+		int64_t begun = 0;
+		if (rc != 0 && is_black && is_dark_now(t) && find_watched(s, t->run, t->run, sizeof t->run, &begun) == DONE) {
+			json_decref(params);
+			return watch_run(s, t->run, begun); /* it has begun, said by a daemon that did not hear the key */
+		}
 		if (rc != 0 && is_black)
 			unblacken();
 		if (rc != 0)

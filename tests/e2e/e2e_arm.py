@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """`arm` as one conversation at a terminal: from a fresh ledger to begin and dark, a repeat in two presses, leaving in the middle in
 every way, a daemon started anew, what is recorded and exported; narrow terminals; scripts."""
-import json, os, re, signal, subprocess, sys, time
+import json, os, re, select, signal, socket, subprocess, sys, threading, time
 import wet
 from terminal import Terminal
 
@@ -196,6 +196,76 @@ for key, words in (("s", False), ("e", True)):
     assert ("Lights on. Get out" in t.text[before:]) == words and (words or t.text[before:] == ""), t.text[before:]
     for name in ("theirs", "tank"):
         c.call("run.abandon", run=name, held=True)
+
+# The daemon is gone when a key is answered: that is said, and the conversation ends.
+t = conversation(TANK, "--pieces", "6", "--room", "gone")
+t.until("1 of ")
+d.kill()
+t.key("\n")
+t.until("start it: wetsided", "tank stays ready")
+assert t.end() == 1, t.text
+c = d.start()
+
+# It goes on Enter, after the screen was made black: whether it has begun nobody knows. Not a byte is written until a daemon says it; the
+# emergency key has its words.
+def relay(path, loses):
+    """Between the client and the daemon; when begin comes it goes, with what it was told or without."""
+    server = socket.socket(socket.AF_UNIX)
+    server.bind(path)
+    server.listen()
+
+    def carry():
+        while True:
+            client, _ = server.accept()
+            daemon = socket.socket(socket.AF_UNIX)
+            daemon.connect(d.socket)
+            while True:
+                ready = select.select([client, daemon], [], [])[0]
+                data = ready[0].recv(65536)
+                if b"run.begin" in data:
+                    if not loses:
+                        daemon.sendall(data)
+                        daemon.recv(65536)
+                    os.unlink(path)
+                    client.close()
+                    server.close()
+                    return
+                if not data:
+                    break
+                (daemon if ready[0] is client else client).sendall(data)
+    threading.Thread(target=carry, daemon=True).start()
+
+
+for loses, is_emergency in ((True, False), (False, False), (True, True)):
+    if c.call("status.get")["runs"][0]["outcome"]:
+        c.call("run.arm", recipe=TANK, person="Ada", run="tank")
+    for item in c.call("checklist.get", run="tank")["items"]:
+        c.call("checklist.answer", run="tank", key=item["key"], answer="skipped")
+    relay(d.dir + "/between", loses)
+    t = Terminal([CLIENT[0], "--socket", d.dir + "/between", "arm", "--go-on", "tank", "--person", "Ada"])
+    t.until("begins. q: not yet")
+    before = len(t.text)
+    t.key("\n")
+    wet.until(lambda: not os.path.exists(d.dir + "/between"), "begin")
+    t.key("x")
+    t.read(0.5)
+    t.read(0.5)
+    black = len(t.text)
+    assert re.sub(r"\033(\[[0-9;?]*[a-zA-Z]|\(B)", "", t.text[before:]) == "", t.text[before:]
+    if is_emergency:
+        t.key("e")
+        t.until("Lights on. Get out")
+        t.end()
+    else:
+        os.symlink(d.socket, d.dir + "/between")
+        wet.until(lambda: c.call("status.get")["runs"][0]["phase"] == "handling", "it has begun")
+        t.key("q")
+        t.read(0.5)
+        assert t.text[black:] == "", t.text[black:]
+        os.kill(t.pid, signal.SIGTERM)
+        t.end()
+        os.unlink(d.dir + "/between")
+    run("abandon", "--run", "tank", "--held")
 
 # A line that is left: q, or too long; what is too much of it answers nothing.
 t = conversation(TANK, "--pieces", "6", "--room", "q")
