@@ -71,6 +71,9 @@ static void say_used(const json_t *result)
 		if (json_is_integer(json_object_get(row, "used_milli")))
 			wet_text_append(line, sizeof line, ", %g %% of what it bears by then",
 							(double)(json_integer_value(json_object_get(row, "used_milli")) / 10));
+		if (json_integer_value(json_object_get(row, "aged_milli")) >= 10)
+			wet_text_append(line, sizeof line, ", %g %% of its age used as it began",
+							(double)(json_integer_value(json_object_get(row, "aged_milli")) / 10));
 		say(line);
 	}
 	if (json_integer_value(json_object_get(gaps, "count")) > 0) {

@@ -3,6 +3,7 @@
 
 #include "base/text.h"
 #include "darkroom/inside.h"
+#include "darkroom/stock.h"
 #include "ledger/exchange.h"
 #include "wetside/cues.h"
 #include "ledger/plans.h"
@@ -102,6 +103,8 @@ struct using {
 	const struct wet_recipe *recipe;
 	struct wet_records *records;
 	int64_t until_ms, area_mm2;
+	const struct wet_booking *booking;
+	struct wet_stock_event booked; /* id 0: not, or it was gone by then */
 	struct wet_fault *fault;
 };
 
@@ -110,7 +113,24 @@ static int take_use(void *ctx, const struct wet_stock_event *event)
 	struct using *u = ctx;
 	if (event->wall_ms <= u->until_ms)
 		u->area_mm2 += event->area_mm2;
+	if (event->act == WET_STOCK_ACT_BOOK && event->run_id == u->booking->run_id && event->stage == u->booking->stage)
+		u->booked = *event;
 	return WET_OK;
+}
+
+/* How old it was as its stage began, whatever became of it since. */
+static int take_age(struct using *u, int bath, const struct wet_stock *item, struct wet_used_bath *used)
+{
+	struct wet_stock_age age;
+	struct wet_age_end end;
+	if (u->booked.id == 0 || item->since_ms == 0 || bath < 0 || u->recipe->baths[bath].mix.keeps_ns <= 0)
+		return WET_OK;
+	int rc = wet_ledger_stock_age_before(u->ledger, item, &u->booked, &age, u->fault);
+	if (rc == 0)
+		rc = wet_recipe_age_end(u->recipe, bath, item->kind == WET_STOCK_BOTTLE, &age, &end, u->fault);
+	if (rc == 0)
+		used->aged_milli = end.used_ppm > 1000000000 ? 1000000 : (int32_t)(end.used_ppm / 1000);
+	return rc;
 }
 
 /* How far it was used by the end of this run; what the recipe doesn't say of its bath is not known. */
@@ -126,21 +146,25 @@ static int take_booking(void *ctx, const struct wet_booking *booking)
 	int bath = u->recipe->stages[booking->stage].bath;
 	int64_t per_l = bath >= 0 ? u->recipe->baths[bath].mix.capacity_mm2_per_l : 0;
 	int64_t volume_ul = item.volume_ul > item.full_ul ? item.volume_ul : item.full_ul;
-	*used = (struct wet_used_bath){ .stage = booking->stage, .area_mm2 = booking->area_mm2, .used_milli = INT32_MIN };
+	*used = (struct wet_used_bath){ .stage = booking->stage, .area_mm2 = booking->area_mm2, .used_milli = INT32_MIN,
+									.aged_milli = INT32_MIN };
 	wet_text_copy(used->name, sizeof used->name, item.name);
 	wet_text_copy(used->what, sizeof used->what, item.what);
 	u->area_mm2 = 0;
+	u->booking = booking;
+	u->booked.id = 0;
 	int rc = wet_ledger_each_stock_event_after(u->ledger, item.id, 0, INT64_MAX, take_use, u, u->fault);
 	if (rc == 0 && per_l > 0 && volume_ul > 0) {
 		double share = (double)u->area_mm2 * 1e9 / ((double)per_l * (double)volume_ul);
 		used->used_milli = share > 1e6 ? 1000000 : (int32_t)share;
 	}
-	return rc;
+	return rc == 0 ? take_age(u, bath, &item, used) : rc;
 }
 
 static int take_bookings(struct wet_ledger *ledger, const struct wet_recipe *recipe, struct wet_records *r, struct wet_fault *reterr)
 {
-	struct using u = { ledger, recipe, r, r->runs[0].ended_wall_ms ? r->runs[0].ended_wall_ms : INT64_MAX, 0, reterr };
+	struct using u = { .ledger = ledger, .recipe = recipe, .records = r, .fault = reterr,
+					   .until_ms = r->runs[0].ended_wall_ms ? r->runs[0].ended_wall_ms : INT64_MAX };
 	const struct wet_booking before = { .run_id = r->runs[0].id - 1, .stage = INT32_MAX, .stock_id = INT64_MAX };
 	return wet_ledger_each_booking(ledger, &before, r->runs[0].id, take_booking, &u, reterr);
 }

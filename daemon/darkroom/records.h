@@ -33,6 +33,7 @@ struct wet_records {
 		char name[WET_NAME_BYTES], what[WET_NAME_BYTES];
 		int64_t area_mm2; /* of this run */
 		int32_t used_milli; /* of what the bath bears, this run included; INT32_MIN: not known */
+		int32_t aged_milli; /* of its keeping time, as the stage began; INT32_MIN: not known */
 	} used[WET_RECIPE_BATHS];
 };
 /* records is valid during the call; NULL without memory. */

@@ -127,10 +127,13 @@ typedef int wet_ledger_stock_event_cb(void *ctx, const struct wet_stock_event *e
 /* kind -1: all. Rising ids over after_id, at most limit. */
 int wet_ledger_each_stock(struct wet_ledger *ledger, int kind, bool with_gone, int64_t after_id, int limit,
 						  wet_ledger_stock_cb *cb, void *ctx, struct wet_fault *reterr);
-/* Newest first, ids below before_id, at most limit. */
 /* How long a bottle or a bath has stood by now, and how, from its history. */
 int wet_ledger_stock_age(struct wet_ledger *ledger, const struct wet_stock *item, int64_t wall_ms,
 						 struct wet_stock_age *ret_age, struct wet_fault *reterr);
+/* The same up to an event of its history, with what was held and how it was kept before it; an id of INT64_MAX is none. */
+int wet_ledger_stock_age_before(struct wet_ledger *ledger, const struct wet_stock *item, const struct wet_stock_event *event,
+								struct wet_stock_age *ret_age, struct wet_fault *reterr);
+/* Newest first, ids below before_id, at most limit. */
 int wet_ledger_each_stock_event(struct wet_ledger *ledger, int64_t stock_id, int64_t before_id, int limit,
 								wet_ledger_stock_event_cb *cb, void *ctx, struct wet_fault *reterr);
 

@@ -228,25 +228,36 @@ static int take_ageing(struct wet_ledger *l, sqlite3_stmt *s, void *ctx, struct 
 	return WET_OK;
 }
 
-int wet_ledger_stock_age(struct wet_ledger *l, const struct wet_stock *item, int64_t wall_ms, struct wet_stock_age *ret_age,
-						 struct wet_fault *reterr)
+int wet_ledger_stock_age_before(struct wet_ledger *l, const struct wet_stock *item, const struct wet_stock_event *before,
+								struct wet_stock_age *ret_age, struct wet_fault *reterr)
 {
 	struct wet_stock_age age;
 	struct ageing a = { .item = item, .age = &age, .from_ms = INT64_MIN, .kept = item->kept };
 	sqlite3_stmt *s = ledger_prepare(
-		l, "SELECT wall_ms, volume_ul, kept FROM stock_event WHERE stock_id = ?1 AND (volume_ul <> 0 OR act <= ?2) ORDER BY id",
+		l, "SELECT wall_ms, volume_ul, kept FROM stock_event WHERE stock_id = ?1 AND (volume_ul <> 0 OR act <= ?2)"
+		   " AND id < ?3 ORDER BY id",
 		reterr);
 	if (!s)
 		return ledger_err(l);
 	(void)sqlite3_bind_int64(s, 1, item->id);
 	(void)sqlite3_bind_int(s, 2, WET_STOCK_ACT_CHANGE);
+	(void)sqlite3_bind_int64(s, 3, before->id);
 	wet_stock_age_init(&age);
 	int rc = ledger_each(l, s, take_ageing, &a, reterr);
 	if (rc != 0)
 		return rc;
-	wet_stock_age_add(&age, item, item->volume_ul, item->kept, a.from_ms, wall_ms);
+	bool is_now = before->id == INT64_MAX || !a.is_begun;
+	wet_stock_age_add(&age, item, is_now ? item->volume_ul : a.volume_ul, is_now ? item->kept : a.kept, a.from_ms,
+					  before->wall_ms);
 	*ret_age = age;
 	return WET_OK;
+}
+
+int wet_ledger_stock_age(struct wet_ledger *l, const struct wet_stock *item, int64_t wall_ms, struct wet_stock_age *ret_age,
+						 struct wet_fault *reterr)
+{
+	const struct wet_stock_event now = { .id = INT64_MAX, .wall_ms = wall_ms };
+	return wet_ledger_stock_age_before(l, item, &now, ret_age, reterr);
 }
 
 /* -- writing ------------------------------------------------------------------------ */

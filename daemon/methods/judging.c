@@ -9,6 +9,12 @@
 
 /* -- one piece as a result ---------------------------------------------------------------------- */
 
+static int32_t number_or_unknown(const json_t *judged, const char *key)
+{
+	const json_t *value = json_object_get(judged, key);
+	return json_is_integer(value) ? (int32_t)json_integer_value(value) : WET_NOT_KNOWN;
+}
+
 /* What a judgement, its note and its camera come to; false: why not, in `why`. */
 static bool result_of(const struct book *b, const char *name, enum wet_sense sense, struct wet_result *ret, char *why,
 					  unsigned why_bytes)
@@ -17,12 +23,12 @@ static bool result_of(const struct book *b, const char *name, enum wet_sense sen
 	struct wet_piece p = { 0 };
 	struct wet_fault fault = { 0 };
 	json_t *judged = book_object(book_row(b, BOOK_JUDGED, name));
-	const json_t *off = json_object_get(judged, "off_mc"), *used = json_object_get(judged, "used_milli");
+	int32_t used_milli = number_or_unknown(judged, "used_milli"), aged_milli = number_or_unknown(judged, "aged_milli");
 	*ret = (struct wet_result){ .lighter_stops = (double)json_integer_value(json_object_get(judged, "lighter_milli")) / 1000,
 								.is_dry = json_is_true(json_object_get(judged, "is_dry")),
 								.flaws = (uint32_t)json_integer_value(json_object_get(judged, "flaws")),
-								.off_mc = json_is_integer(off) ? (int32_t)json_integer_value(off) : WET_NOT_KNOWN,
-								.used_milli = json_is_integer(used) ? (int32_t)json_integer_value(used) : WET_NOT_KNOWN };
+								.off_mc = number_or_unknown(judged, "off_mc"),
+								.used_milli = aged_milli > used_milli ? aged_milli : used_milli };
 	json_decref(judged);
 	why[0] = '\0';
 	if (!book_piece(b, name, &p))
@@ -255,6 +261,10 @@ static void put_judgement(struct book *b)
 										  : " that is too little exposure: give the next more.");
 	if (!is_dry)
 		wet_text_append(text, sizeof text, " It dries darker, so it teaches nothing yet: judge it again, dry.");
+	int32_t aged_milli = number_or_unknown(judged, "aged_milli");
+	if (aged_milli > WET_NORMAL_USED_MILLI)
+		wet_text_append(text, sizeof text, " Its developer had used %d %% of its age, so it teaches nothing of the exposure.",
+						aged_milli / 10);
 	/* What is stored now counts among all, as the judgement that stands there for its piece. */
 	char *body = json_dumps(judged, JSON_COMPACT | JSON_SORT_KEYS);
 	int revision = (int)json_integer_value(json_object_get(book_row(b, BOOK_JUDGED, b->name), "revision"));
@@ -276,10 +286,10 @@ static void put_judgement(struct book *b)
 		json_t *result =
 			json_pack("{s:s, s:s, s:s, s:f, s:f, s:b, s:o}", "piece", b->name, "text", text, "judged", stops, "lighter_stops",
 					  lighter, "too_much_stops", too_much, "is_dry", is_dry, "suggestion", suggestion);
-		for (size_t i = 0; i < 2; i++) {
-			const char *key = i ? "used_milli" : "off_mc";
-			json_t *value = json_object_get(judged, key);
-			(void)json_object_set(result, key, value ? value : json_null());
+		static const char *const frozen[] = { "off_mc", "used_milli", "aged_milli" };
+		for (size_t i = 0; i < sizeof frozen / sizeof frozen[0]; i++) {
+			json_t *value = json_object_get(judged, frozen[i]);
+			(void)json_object_set(result, frozen[i], value ? value : json_null());
 		}
 		book_put(b, result);
 		return;
@@ -287,7 +297,7 @@ static void put_judgement(struct book *b)
 	json_decref(suggestion);
 }
 
-/* From the record of its run: how warm and how tired the developer was, and which paper the recipe is for. */
+/* From the record of its run: how warm, how tired and how old the developer was, and which paper the recipe is for. */
 static void take_run(void *ctx, const struct wet_records *r, const struct wet_fault *fault)
 {
 	struct book *b = ctx;
@@ -298,9 +308,12 @@ static void take_run(void *ctx, const struct wet_records *r, const struct wet_fa
 		const struct wet_trace *trace = &r->tracing.stages[d];
 		if (r->reference_mc != INT32_MIN && trace->in_mc != INT32_MIN && trace->out_mc != INT32_MIN)
 			(void)json_object_set_new(b->more, "off_mc", json_integer((trace->in_mc + trace->out_mc) / 2 - r->reference_mc));
-		for (int i = 0; i < r->used_count; i++)
+		for (int i = 0; i < r->used_count; i++) {
 			if (r->used[i].stage == d && r->used[i].used_milli != INT32_MIN)
 				(void)json_object_set_new(b->more, "used_milli", json_integer(r->used[i].used_milli));
+			if (r->used[i].stage == d && r->used[i].aged_milli != INT32_MIN)
+				(void)json_object_set_new(b->more, "aged_milli", json_integer(r->used[i].aged_milli));
+		}
 	}
 	if (!json_object_get(b->more, "sense") && fault->err == WET_OK && r && r->run_count == 1 && b->piece.process_run > 0)
 		(void)json_object_set_new(

@@ -16,10 +16,12 @@ json_t *record_baths_json(const struct wet_records *r)
 	json_t *list = json_array();
 	for (int i = 0; i < r->used_count; i++) {
 		const struct wet_used_bath *u = &r->used[i];
-		(void)json_array_append_new(list, json_pack("{s:i, s:s, s:s, s:s, s:I, s:o}", "stage", u->stage, "stage_name",
+		(void)json_array_append_new(list, json_pack("{s:i, s:s, s:s, s:s, s:I, s:o, s:o}", "stage", u->stage, "stage_name",
 													u->stage < WET_RECIPE_STAGES ? r->stage_names[u->stage] : "", "name",
 													u->name, "what", u->what, "area_mm2", (json_int_t)u->area_mm2, "used_milli",
-													u->used_milli == INT32_MIN ? json_null() : json_integer(u->used_milli)));
+													u->used_milli == INT32_MIN ? json_null() : json_integer(u->used_milli),
+													"aged_milli",
+													u->aged_milli == INT32_MIN ? json_null() : json_integer(u->aged_milli)));
 	}
 	return list;
 }

@@ -71,7 +71,7 @@ struct wet_result {
 	bool is_dry;
 	uint32_t flaws;
 	int32_t off_mc;     /* developer's temperature from its recipe's, or WET_NOT_KNOWN */
-	int32_t used_milli; /* of what the developer bears, by paper or by age: thousandths, or WET_NOT_KNOWN */
+	int32_t used_milli; /* of what the developer bears, by paper or by age, whichever is more: thousandths, or WET_NOT_KNOWN */
 };
 
 /* X(name, why, as told of a result). */

@@ -1,6 +1,6 @@
 """The creek session whole, through the client, on time that the test moves: six pieces cut, loaded, metered, noted, planned, run,
 judged, and the index for the next; each piece followed from the cut to the judgement."""
-import json, subprocess
+import json, subprocess, time
 from still import *
 
 d = StillDaemon()
@@ -123,7 +123,17 @@ assert "Piece 6 is set aside: a flaw that hides the exposure" in last, last
 lesson = c.call("judgement.suggest", paper="creek direct")["suggestion"]
 assert lesson["kind"] in ("index", "exponent") and lesson["counted"] == 5 and lesson["index_low"] < lesson["index"] < lesson["index_high"], lesson
 judged = c.call("judgement.put", piece="3", judged="right", dry=True)
-assert judged["off_mc"] == 0 and judged["used_milli"] is not None, judged
+assert judged["off_mc"] == 0 and judged["used_milli"] is not None and 0 <= judged["aged_milli"] <= 10, judged
+# Told late that the developer was mixed two days before: it keeps 24 hours (the recipe's, from memory). Only who judges again has it.
+bath = next(b for b in c.call("record.get", run=run["id"])["baths"] if b["what"].startswith("print-developer"))
+shelf = next(b for b in c.call("bath.list")["items"] if b["name"] == bath["name"])
+assert bath["aged_milli"] <= 10 < shelf["age"]["used_ppm"] // 1000, (bath, shelf)  # older by now than as the stage began
+told = time.strftime("%Y-%m-%d", time.gmtime(shelf["since_ms"] / 1000 - 2 * 86400))
+client("bath", "change", bath["name"], "--mixed", told)
+aged = c.call("judgement.put", piece="3", judged="right", dry=True)
+assert 1000 < aged["aged_milli"] < 4000 and aged["used_milli"] == judged["used_milli"], aged
+assert f"had used {aged['aged_milli'] // 10} % of its age" in aged["text"] and "Piece 3 is set aside: developed in a bath that was nearly spent or too old." in aged["suggestion"]["lines"], aged
+assert aged["suggestion"]["counted"] == 4, aged
 assert "metered" in client("judge") or "meter the next" in client("judge")
 assert "one of: creek direct" in client("judge", "--paper", "glass", status=1)
 

@@ -462,4 +462,10 @@ Test(stock_ledger, how_it_stood_is_read_from_its_history)
 	cr_assert_eq(days(&age, WET_STANDING_PART), 3);
 	cr_assert_eq(days(&age, WET_STANDING_OPEN), 1);
 	cr_assert_eq(age.age_ns, 8 * DAY_MS * 1000000);
+	/* As a stage began, which poured it away: what came after makes it no older, and it stood full until then. */
+	const struct wet_stock_event drawn = { .id = 2, .wall_ms = 14 * DAY_MS };
+	cr_assert_eq(wet_ledger_stock_age_before(ledger, &s, &drawn, &age, &fault), 0, "%s", fault.want);
+	cr_assert_eq(days(&age, WET_STANDING_FULL), 4);
+	cr_assert_eq(age.age_ns, 4 * DAY_MS * 1000000);
+	cr_assert_eq(age.now, WET_STANDING_FULL);
 }
