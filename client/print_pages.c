@@ -270,10 +270,11 @@ static void add_time(json_int_t us, char *buf, size_t bytes)
 
 static void print_record_stages(struct print *p, const json_t *result)
 {
-	static const char *const titles[] = { "right:Began", "left:Stage", "right:Took", "left:What was out of the ordinary", NULL };
+	static const char *const titles[] = { "right:Began",           "left:Stage", "right:Planned", "right:Took",
+										  "left:How warm, and what was out of the ordinary", NULL };
 	size_t i;
 	json_t *stage;
-	char begin[24], took[24], notes[200], late[48];
+	char begin[24], planned[24], took[24], notes[300], late[48];
 	json_t *rows = json_object_get(print_table(p, 10, titles), "rows");
 	json_array_foreach(json_object_get(result, "stages"), i, stage)
 	{
@@ -282,12 +283,18 @@ static void print_record_stages(struct print *p, const json_t *result)
 		add_time(begin_us, begin, sizeof begin);
 		add_time(json_integer_value(json_object_get(stage, "end_us")) - begin_us, took, sizeof took);
 		wet_text_format(late, sizeof late, "the next poured %.1f s late; ", (double)late_ms / 1e3);
-		wet_text_format(notes, sizeof notes, "%s%s%s%s", json_is_true(json_object_get(stage, "is_early")) ? "ended early by hand; " : "",
+		const char *warm = text_of(json_object_get(stage, "warmth"), "text");
+		json_int_t planned_us = json_integer_value(json_object_get(stage, "planned_us"));
+		add_time(planned_us, planned, sizeof planned);
+		if (planned_us == 0) /* handling has no clock */
+			planned[0] = '\0';
+		wet_text_format(notes, sizeof notes, "%s%s%s%s%s%s", warm, warm[0] ? "; " : "",
+						json_is_true(json_object_get(stage, "is_early")) ? "ended early by hand; " : "",
 						json_is_true(json_object_get(stage, "is_past_most")) ? "past its most; " : "",
 						json_is_true(json_object_get(stage, "is_uncertain")) ? "uncertain; " : "", late_ms > 0 ? late : "");
 		size_t n = strlen(notes);
 		notes[n >= 2 ? n - 2 : 0] = '\0';
-		(void)json_array_append_new(rows, json_pack("[s, s, s, s]", begin, text_of(stage, "name"), took, notes));
+		(void)json_array_append_new(rows, json_pack("[s, s, s, s, s]", begin, text_of(stage, "name"), planned, took, notes));
 	}
 }
 
@@ -506,17 +513,27 @@ static void add_card(json_t *cards, const json_t *note)
 												 width > 0 ? width : 9, "picture_height", height > 0 ? height : 12));
 }
 
+/* By their pieces' numbers, however often one was corrected since. */
+static void put_in_order(json_t *notes, json_t *note)
+{
+	size_t at = json_array_size(notes);
+	while (at > 0 && json_integer_value(json_object_get(json_array_get(notes, at - 1), "number")) >
+						 json_integer_value(json_object_get(note, "number")))
+		at--;
+	(void)json_array_insert(notes, at, note);
+}
+
 int print_notes(struct print *p, int argc, char **argv)
 {
 	static const struct option_row options[] = { { "find", "find", TEXT }, { NULL, NULL, TEXT } };
-	json_t *params = json_object(), *cards = json_array(), *note;
+	json_t *params = json_object(), *cards = json_array(), *notes = json_array(), *note;
 	size_t i;
 	int rc = read_args(p->session, argc, argv, options, NULL, params);
 	char line[120];
 	for (int page = 0; rc == DONE && page < NOTE_PAGES; page++) {
 		json_t *result = NULL;
 		rc = ask(p->session, "note.list", json_deep_copy(params), &result);
-		json_array_foreach(json_object_get(result, "notes"), i, note) add_card(cards, note);
+		json_array_foreach(json_object_get(result, "notes"), i, note) put_in_order(notes, note);
 		json_t *next = json_object_get(result, "next");
 		bool is_last = !next || json_is_null(next);
 		if (!is_last)
@@ -525,6 +542,8 @@ int print_notes(struct print *p, int argc, char **argv)
 		if (is_last)
 			break;
 	}
+	json_array_foreach(notes, i, note) add_card(cards, note);
+	json_decref(notes);
 	wet_text_format(line, sizeof line, "%zu entries", json_array_size(cards));
 	print_title(p, "Notebook", line);
 	if (rc == DONE && json_array_size(cards) == 0)

@@ -10,7 +10,9 @@ c = d.start()
 def client(*args, status=0):
     p = subprocess.run([f"{BUILD}/client/wetside", "--socket", d.socket, *args], capture_output=True, text=True, stdin=subprocess.DEVNULL)
     assert p.returncode == status, (args, p.returncode, p.stdout, p.stderr)
-    return " ".join((p.stdout if status == 0 else p.stderr).split())
+    said = p.stdout if status == 0 else p.stderr
+    print("$ wetside", " ".join(args), "\n" + said, flush=True)  # ctest -R e2e_creek -V shows the session
+    return " ".join(said.split())
 
 
 def run_of(name):
@@ -151,6 +153,13 @@ assert "No finished run" in client("record", "--find", "submarine") and "No fini
 assert "No finished run" in client("record", "--date", "1999-12") and "a day as in" in client("record", "--date", "2026-02-31", status=1)
 assert "Unload" in client("record", number, "--with", "1") or "Develop" in client("record", number, "--with", "1")
 assert "another run" in client("record", number, "--with", number, status=2)
+# On paper: read back by poppler, with the course of the baths.
+client("print", "record", number, "--output", d.dir + "/run.pdf")
+page = subprocess.run(["pdftotext", "-layout", d.dir + "/run.pdf", "-"], capture_output=True, text=True, check=True).stdout
+assert "Run " + number in page and "Planned" in page and "from 20 C" in page and "past its most" in page, page
+client("print", "notes", "--output", d.dir + "/notes.pdf")
+page = subprocess.run(["pdftotext", "-layout", d.dir + "/notes.pdf", "-"], capture_output=True, text=True, check=True).stdout
+assert "6 entries" in page and "posts" in page, page
 d.stop()
 d.clean()
 print(last)
