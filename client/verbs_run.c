@@ -337,6 +337,8 @@ int verb_arm(struct session *s, int argc, char **argv)
 	return arm(s, params, recipe, is_yes);
 }
 
+#define HANDLING_HEARD 8 /* times as fast, as in the text below */
+
 /* --rate 20 --rate develop=2 */
 static int split_rates(struct session *s, json_t *params)
 {
@@ -356,6 +358,11 @@ static int split_rates(struct session *s, json_t *params)
 			return fail(s, USAGE, "rehearse: --rate KIND=N, as in --rate develop=2");
 		}
 	}
+	/* Each step of handling takes ten seconds: told faster than this, its words and tones would run into one another and be left
+	 * out. At over a hundred nobody listens. */
+	double rate = strtod(all, NULL);
+	if (rate > HANDLING_HEARD && rate <= 100 && !json_object_get(rates, "handling"))
+		(void)json_object_set_new(rates, "handling", json_string("8"));
 	(void)json_object_set_new(params, "rate", json_string(all));
 	(void)json_object_set_new(params, "rates", rates);
 	return DONE;

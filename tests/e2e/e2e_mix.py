@@ -145,7 +145,7 @@ assert "Citric acid, anhydrous, 55.5 g: stir until all is dissolved." in out and
 c.call("run.rehearse", recipe="print-developer-metol-hydroquinone", rate="1000", run="fast", own="sodium-carbonate-monohydrate")
 until(lambda: run_of("fast")["outcome"] == "finished", "the rehearsal's end", 60)
 cues = [cue["word"] for cue in run_of("fast")["cues"]]
-assert "stand-by" in cues or "pour-ready" in cues, cues
+assert {"stand-by", "pour-ready", "last-minute"} & set(cues), cues  # so fast most would run into one another
 assert len(bottles()) == 2
 
 # -- never beside open paper -------------------------------------------------------------------------------------------------------

@@ -32,6 +32,6 @@ for is_there in (True, False):
     for t in watches:
         os.close(t.slave)
         os.close(t.master)
-        assert t.process.wait(20) in (0, 1, 3), t.process.returncode
+        assert t.process.wait(20) in (0, 1, 3, 5), t.process.returncode  # 5: what was to be written could not be
 d.clean()
 print("gone with its terminal")
