@@ -86,6 +86,32 @@ static void print_stage_rows(json_t *rows, const json_t *recipe)
 	}
 }
 
+/* The recipe's safety note: its lines were broken for a terminal and are put together again. */
+static void print_note(struct print *p, const char *note)
+{
+	char part[1200] = "";
+	for (const char *line = note; *line;) {
+		size_t n = strcspn(line, "\n");
+		bool goes_on = line[0] == ' ' || (part[0] && n > 0 && line[0] != '#' && line[0] != '-');
+		if (!goes_on && part[0]) {
+			print_text(p, part);
+			part[0] = '\0';
+		}
+		if (line[0] == '#') {
+			char head[200];
+			size_t marks = strspn(line, "# ");
+			wet_text_format(head, sizeof head, "%.*s", (int)(n - marks), line + marks);
+			print_heading(p, head);
+		} else if (n > 0) {
+			size_t blanks = strspn(line, " ");
+			wet_text_append(part, sizeof part, "%s%.*s", part[0] ? " " : "", (int)(n - blanks), line + blanks);
+		}
+		line += n + (line[n] == '\n');
+	}
+	if (part[0])
+		print_text(p, part);
+}
+
 int print_process(struct print *p, int argc, char **argv)
 {
 	static const char *const stages[] = { "right:", "left:Stage", "right:Time", "left:Where, and what to mind",
@@ -106,8 +132,9 @@ int print_process(struct print *p, int argc, char **argv)
 		json_array_foreach(json_object_get(recipe, "baths"), i, row)
 			(void)json_array_append_new(
 				rows, json_pack("[s, s, s]", text_of(row, "name"), text_of(row, "place"), value_of(row, "solution")));
-		print_block(p, "caution", json_string("Read the safety note of this recipe first: wetside safety. "
-											 "The safety data sheets outrank it and this card."));
+		print_block(p, "caution", json_string("Read the safety note first; the safety data sheets outrank it and this card."));
+		print_block(p, "page", json_true());
+		print_note(p, text_of(note, "note"));
 	}
 	json_decref(note);
 	json_decref(result);
@@ -484,7 +511,8 @@ int print_card(struct print *p, int argc, char **argv)
 										json_pack("{s:s, s:s}", "title", title, "side", i > 0 ? "right" : "left"));
 		}
 		print_block(p, "table", table);
-		print_text(p, json_string_value(json_array_get(json_object_get(result, "text"), 1)));
+		for (i = 1; i < json_array_size(json_object_get(result, "text")); i++)
+			print_text(p, json_string_value(json_array_get(json_object_get(result, "text"), i)));
 		print_text(p, "-: too short to count by hand, or over a day.");
 	}
 	json_decref(result);

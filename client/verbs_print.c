@@ -18,6 +18,8 @@
 extern char **environ;
 
 #define PROGRAM "wetside-sheet"
+#define BATCH_LINES 100
+#define BATCH_BYTES 8000
 
 static const struct {
 	const char *name, *needs;
@@ -247,14 +249,28 @@ static int add_us(struct print *p)
 {
 	json_t *lines = json_array(), *result = NULL, *both = json_pack("{s:O, s:O}", "blocks", p->blocks, "subtitle",
 																	json_object_get(p->document, "subtitle"));
-	size_t at = 0;
+	json_t *told = json_array();
+	size_t at = 0, next = 0;
+	int rc = DONE;
 	walk_texts(both, lines, NULL, &at);
-	int rc = ask(p->session, "units.us", json_pack("{s:o}", "lines", lines), &result);
-	if (rc == DONE && json_array_size(json_object_get(result, "lines")) > 0) {
-		walk_texts(both, NULL, json_object_get(result, "lines"), &at);
+	/* In batches, for a request may be only so long. */
+	while (rc == DONE && next < json_array_size(lines)) {
+		json_t *batch = json_array();
+		for (size_t bytes = 0; next < json_array_size(lines) && json_array_size(batch) < BATCH_LINES && bytes < BATCH_BYTES; next++) {
+			bytes += json_string_length(json_array_get(lines, next));
+			(void)json_array_append(batch, json_array_get(lines, next));
+		}
+		rc = ask(p->session, "units.us", json_pack("{s:o}", "lines", batch), &result);
+		(void)json_array_extend(told, json_object_get(result, "lines"));
+		json_decref(result);
+		result = NULL;
+	}
+	if (rc == DONE && json_array_size(told) == json_array_size(lines)) {
+		walk_texts(both, NULL, told, &at);
 		(void)json_object_set(p->document, "subtitle", json_object_get(both, "subtitle"));
 	}
-	json_decref(result);
+	json_decref(told);
+	json_decref(lines);
 	json_decref(both);
 	return rc;
 }

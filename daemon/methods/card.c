@@ -19,6 +19,7 @@ struct card {
 	double index, f_number; /* of the meter's own time; f_number 0: EV alone */
 	struct wet_stock cameras[CAMERAS];
 	int count;
+	bool is_cut; /* the shelf has more than stand side by side */
 };
 
 /* What the meter shows for a light: its EV, or the time at its own index and aperture. */
@@ -92,6 +93,8 @@ static void answer(struct wet_call *c, const struct card *card)
 					card->m.has_reciprocity ? wet_print_reciprocity(&card->m.ask.reciprocity, law, sizeof law) : "none told");
 	(void)json_array_append_new(text, json_string(line));
 	(void)json_array_append_new(text, json_string(sense_line(card->m.ask.sense)));
+	if (card->is_cut)
+		(void)json_array_append_new(text, json_string("The first twelve cameras of the shelf; --camera NAME names others."));
 	call_result(c, json_pack("{s:o, s:o, s:o}", "columns", columns, "rows", rows_json(card), "text", text));
 }
 
@@ -117,9 +120,14 @@ static void serve_with(struct wet_call *c, const struct wet_stock_answer *answer
 		!meter_want_number(c, "aperture", wet_parse_f_number, &aperture) || !want_list(c, "cameras", CAMERAS, &names))
 		return;
 	card.f_number = aperture > 0 ? wet_f_number_of_mark(aperture) : 0;
-	for (int i = 0; i < answer_->item_count && card.count < CAMERAS; i++)
-		if (is_wanted(names, answer_->items[i].name))
+	for (int i = 0; i < answer_->item_count; i++) {
+		if (!is_wanted(names, answer_->items[i].name))
+			continue;
+		if (card.count < CAMERAS)
 			card.cameras[card.count++] = answer_->items[i];
+		else
+			card.is_cut = true;
+	}
 	if (!card.m.has_index)
 		wet_fault_set(&fault, WET_ERR_PARAMS, "paper_index", NULL, "the index your paper is exposed at, as in 3");
 	else if (card.count == 0 || (names && json_array_size(names) != (size_t)card.count))

@@ -10,6 +10,7 @@ struct pending {
 	struct wet_methods *methods;
 	uint64_t client_id;
 	wet_rpc_ticket ticket;
+	uint32_t uid; /* who asked */
 };
 struct pending *hold_reply(const struct wet_call *call);    /* NULL: answered with NOMEM */
 void reply_result(struct pending *pending, json_t *result); /* frees pending, takes result */

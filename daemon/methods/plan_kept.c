@@ -5,7 +5,6 @@
 
 #include "base/text.h"
 #include "darkroom/entries.h"
-#include "darkroom/planning.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -60,7 +59,8 @@ static int cut_up(const char *name, uint32_t uid, const char *text, struct wet_e
 void keep_plan_sheet(struct pending *p, json_t *result)
 {
 	const char *name = json_string_value(json_object_get(result, "kept_as"));
-	json_t *told = json_pack("{s:O, s:O, s:O, s:O}", "text", json_object_get(result, "text"), "cautions",
+	json_t *told = json_pack("{s:O, s:O, s:O, s:O, s:O}", "recipe", json_object_get(result, "recipe"),
+							 "text", json_object_get(result, "text"), "cautions",
 							 json_object_get(result, "cautions"), "sheet", json_object_get(result, "sheet"), "vessel",
 							 json_object_get(result, "vessel"));
 	char *text = NULL;
@@ -68,7 +68,7 @@ void keep_plan_sheet(struct pending *p, json_t *result)
 	struct wet_entry *parts = calloc(WET_ENTRY_PARTS, sizeof *parts);
 	struct keeping *k = malloc(sizeof *k);
 	static const int follows[WET_ENTRY_PARTS]; /* all 0: names of plans are never given twice */
-	int count = told && wet_json_text(told, &text, &n) == 0 && parts ? cut_up(name, 0, text, parts) : -1;
+	int count = told && wet_json_text(told, &text, &n) == 0 && parts ? cut_up(name, p->uid, text, parts) : -1;
 	if (k && count > 0) {
 		*k = (struct keeping){ p, result };
 		wet_darkroom_put_entries(p->methods->darkroom, parts, follows, count, kept, k);
@@ -86,60 +86,42 @@ void keep_plan_sheet(struct pending *p, json_t *result)
 struct showing {
 	struct pending *pending;
 	char name[WET_NAME_BYTES];
-	json_t *row; /* of the list */
 };
 
-static int missing(struct showing *s, struct wet_fault *fault, const char *want)
+/* The parts one behind the other; NULL: none, or no JSON. */
+static json_t *joined(const struct wet_entries *entries)
 {
-	(void)wet_fault_set(fault, WET_ERR_NOT_FOUND, "name", s->name, "%s", want);
-	reply_fault(s->pending, fault);
-	json_decref(s->row);
-	free(s);
-	return fault->err;
+	size_t bytes = (size_t)entries->count * WET_ENTRY_BYTES + 1;
+	char *text = calloc(1, bytes);
+	for (int i = 0; text && i < entries->count; i++)
+		wet_text_append(text, bytes, "%s", entries->list[i].body);
+	json_t *told = text ? json_loads(text, JSON_REJECT_DUPLICATES, NULL) : NULL;
+	free(text);
+	return told;
 }
 
 static void found(void *ctx, const struct wet_entries *entries, const struct wet_fault *fault)
 {
 	struct showing *s = ctx;
-	struct wet_fault none = *fault;
-	json_t *told = NULL;
-	if (fault->err == WET_OK && entries->count > 0) {
-		size_t bytes = (size_t)entries->count * WET_ENTRY_BYTES + 1;
-		char *text = calloc(1, bytes);
-		for (int i = 0; text && i < entries->count; i++)
-			wet_text_append(text, bytes, "%s", entries->list[i].body);
-		told = text ? json_loads(text, JSON_REJECT_DUPLICATES, NULL) : NULL;
-		free(text);
+	struct wet_fault missing = *fault;
+	json_t *told = fault->err == WET_OK ? joined(entries) : NULL;
+	if (told) {
+		(void)json_object_set_new(told, "name", json_string(s->name));
+		(void)json_object_set_new(told, "wall_ms", json_integer((json_int_t)entries->list[0].wall_ms));
+		reply_result(s->pending, told);
+	} else {
+		if (fault->err == WET_OK)
+			(void)wet_fault_set(&missing, WET_ERR_NOT_FOUND, "name", s->name,
+								"one of the plans that `wetside plan` lists; where it was kept before sheets were, "
+								"plan anew under another name");
+		reply_fault(s->pending, &missing);
 	}
-	if (!told || json_object_update(s->row, told) != 0) {
-		json_decref(told);
-		(void)missing(s, &none, "a plan with its sheet; this one was kept before sheets were: plan it anew under another name");
-		return;
-	}
-	json_decref(told);
-	reply_result(s->pending, s->row);
 	free(s);
-}
-
-static void listed(void *ctx, const struct wet_plan_names *names, const struct wet_fault *fault)
-{
-	struct showing *s = ctx;
-	struct wet_fault none = *fault;
-	for (int i = 0; fault->err == WET_OK && i < names->count; i++)
-		if (strcmp(names->rows[i].name, s->name) == 0)
-			s->row = json_pack("{s:s, s:s, s:I}", "name", s->name, "recipe", names->rows[i].recipe, "wall_ms",
-							   (json_int_t)names->rows[i].wall_ms);
-	if (!s->row) {
-		(void)missing(s, &none, "one of the plans that `wetside plan` lists");
-		return;
-	}
-	struct wet_entry_query query = { .kind = KIND, .limit = WET_ENTRY_PARTS };
-	wet_text_copy(query.name, sizeof query.name, s->name);
-	wet_darkroom_get_entries(s->pending->methods->darkroom, &query, found, s);
 }
 
 void serve_plan_get(struct wet_call *c)
 {
+	struct wet_entry_query query = { .kind = KIND, .limit = WET_ENTRY_PARTS };
 	struct showing *s = calloc(1, sizeof *s);
 	if (!s) {
 		call_result(c, NULL);
@@ -149,5 +131,6 @@ void serve_plan_get(struct wet_call *c)
 		free(s);
 		return;
 	}
-	wet_darkroom_list_plans(c->methods->darkroom, listed, s);
+	wet_text_copy(query.name, sizeof query.name, s->name);
+	wet_darkroom_get_entries(c->methods->darkroom, &query, found, s);
 }

@@ -384,7 +384,7 @@ struct pending *hold_reply(const struct wet_call *call)
 					  NULL);
 		return NULL;
 	}
-	*p = (struct pending){ call->methods, call->client_id, call->ticket };
+	*p = (struct pending){ call->methods, call->client_id, call->ticket, call->uid };
 	return p;
 }
 

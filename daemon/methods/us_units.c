@@ -11,6 +11,7 @@
 
 #define LINES 2000
 #define LINE_BYTES 1200
+#define INNER_MOST 1e12 /* the printer's range, quantity.h */
 
 static const struct pair {
 	const char *word;
@@ -77,7 +78,8 @@ static const char *take_measure(const char *line, const char *p, char *buf, size
 		count = 2;
 	const char *unit = *rest == ' ' ? rest + 1 : rest;
 	const struct pair *pair = pair_at(unit, &n);
-	if (!pair || (pair->to == WET_UNIT_F && (count == 2 || is_apart(line, p, unit + n))))
+	if (!pair || values[0] * pair->inner > INNER_MOST || (count == 2 && values[1] * pair->inner > INNER_MOST) ||
+		(pair->to == WET_UNIT_F && (count == 2 || is_apart(line, p, unit + n))))
 		return NULL;
 	if (count == 2 && pair->to != WET_UNIT_IN) { /* "2 x 100 mL": the first counts */
 		values[0] = values[1];

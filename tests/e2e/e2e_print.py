@@ -41,7 +41,7 @@ for n in range(1, 7):
     c.call("camera.load", name=f"tin-{n}" if n > 1 else "tin-one", piece=str(n), size="9x12cm")
     c.call("note.put", piece=str(n), text=f'{8 + n}s "EV 12" mud bank with {n} posts, overcast')
 PAGES = {
-    "process": ([TANK], ["Developer", "bottle one, one band", "First fixer", "2:00", "Read the safety note"]),
+    "process": ([TANK], ["Developer", "bottle one, one band", "First fixer", "2:00", "Read the safety note", "Never mix", "In the eye: rinse softly, fifteen minutes, lids open, lenses out. At once to a doctor."]),
     "times": ([TANK], ["Time and temperature", "not at this temperature"]),
     "plan": (["evening"], ["Mixing sheet", "LOAD 1", "AFTERWARDS", "The safety data sheet outranks this"]),
     "record": (["1"], ["Run 1", "rehearsal", "Second fixer"]),
@@ -119,6 +119,7 @@ lines = ["350 mL, 1+2, at 20 C", "hot water of 50 C: 86 mL: 2 x 100 mL in tall",
          "H319 and 1+4", "4:30 min"]
 told = c.call("units.us", lines=lines)["lines"]
 assert told[0] == "350 mL (11.83 US fl oz), 1+2, at 20 C (68 F)" and told[2] == "9 x 12 cm (3.54 x 4.72 in)", told
+assert c.call("units.us", lines=["9" * 15 + " L"])["lines"] == ["9" * 15 + " L"]  # more than can be told
 assert told[5:] == lines[5:] and "apart" in told[4] and "(37.4 F)" not in told[4], told
 found = re.findall(r"([\d.]+) (mL|L|C|cm|g) \(([\d.]+) (US fl oz|US qt|F|in|oz av)\)", " ".join(told) + words_of(f"{d.dir}/plan-A4-us.pdf"))
 assert len(found) > 20 and {f[1] for f in found} >= {"mL", "C"}, found
