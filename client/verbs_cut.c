@@ -160,21 +160,23 @@ static int list_pieces(struct session *s)
 	for (bool is_more = true; is_more && rc == DONE;) {
 		json_t *result = NULL, *row;
 		size_t i;
-		char line[256], when[32];
+		char line[256], when[32], cut[48];
 		rc = ask(s, "piece.list", json_pack("{s:I}", "after", after), &result);
 		if (rc == DONE && s->is_json)
 			say_json(result);
 		json_array_foreach(json_object_get(result, "pieces"), i, row)
 		{
 			say_when(json_integer_value(json_object_get(row, "wall_ms")), when, sizeof when);
-			wet_text_format(line, sizeof line, "%6s  %s  %s, cut %s by run %lld%s%s; %s%s%s%s", text_of(row, "name"),
-							text_of(row, "size"), text_of(row, "mark"), when,
-							(long long)json_integer_value(json_object_get(row, "run")),
+			json_int_t run = json_integer_value(json_object_get(row, "run")); /* 0: before anybody wrote it down */
+			wet_text_format(cut, sizeof cut, run > 0 ? "by run %lld" : "before", (long long)run);
+			wet_text_format(line, sizeof line, "%6s  %s  %s, cut %s%s%s; %s%s%s%s; as of %s", text_of(row, "name"),
+							text_of(row, "size"), text_of(row, "mark"), cut,
 							text_of(row, "box")[0] ? ", from " : "", text_of(row, "box"), text_of(row, "state"),
 							text_of(row, "camera")[0] ? ", " : "", text_of(row, "camera"),
 							json_is_true(json_object_get(row, "is_fogged"))		 ? ", FOGGED"
 							: json_is_true(json_object_get(row, "is_left_open")) ? ", LEFT OPEN"
-																				 : "");
+																				 : "",
+							when);
 			if (!s->is_json)
 				say(line);
 			count++;

@@ -208,7 +208,7 @@ int verb_note(struct session *s, int argc, char **argv)
 			add_word(line, sizeof line, argv[i], words == (piece ? 2 : 1) || strcmp(what, "find") == 0 || strcmp(what, "meter") == 0);
 	}
 	if (strlen(line) + 2 > sizeof line)
-		return fail(s, USAGE, "note: the entry is too long; at most 799 bytes");
+		return fail(s, USAGE, "note: the entry is too long; in fewer words");
 	if (strcmp(what, "find") == 0 || (!piece && !what[0]))
 		return list_notes(s, line);
 	if (strcmp(what, "meter") == 0 && line[0])

@@ -99,8 +99,6 @@ void serve_record_get(struct wet_call *call);
 void serve_record_export(struct wet_call *call);
 void serve_record_import(struct wet_call *call);
 
-/* Appends (and takes) the row if it fits into the bytes that are left; false: it does not. shelf.c */
-bool add_within(json_t *list, json_t *row, size_t *left);
 void serve_inputs(struct wet_call *call); /* inputs.c */
 
 /* blend.c */

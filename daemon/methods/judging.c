@@ -110,10 +110,18 @@ static void say(json_t *lines, const char *text)
 	(void)json_array_append_new(lines, json_string(text));
 }
 
+/* Two figures, and never in powers of ten: it is set at a meter. */
+static char *print_index(double index, char *buf, unsigned buf_bytes)
+{
+	double step = index > 0 ? pow(10, floor(log10(index)) - 1) : 0;
+	return step < 1 ? wet_text_format(buf, buf_bytes, "%.2g", index) : wet_text_format(buf, buf_bytes, "%.0f", round(index / step) * step);
+}
+
 static json_t *lines_of(const struct teaching *t)
 {
 	const struct wet_lesson *l = &t->lesson;
-	char line[2 * WET_LINE_BYTES], more[48];
+	char line[2 * WET_LINE_BYTES], more[48], index[32], low[32], high[32];
+	(void)print_index(l->index, index, sizeof index);
 	json_t *lines = json_array();
 	const char *paper = t->paper[0] ? t->paper : "this paper";
 	switch (l->kind) {
@@ -124,16 +132,17 @@ static json_t *lines_of(const struct teaching *t)
 		return lines;
 	case WET_LESSON_THUMB:
 		wet_text_format(line, sizeof line,
-						"%s: meter the next at index %.2g. A rule of thumb, not a fit: %u result%s, and under %d a line says "
+						"%s: meter the next at index %s. A rule of thumb, not a fit: %u result%s, and under %d a line says "
 						"nothing. It is the "
 						"middle of what each says alone; no interval can be told.",
-						paper, l->index, l->counted, l->counted == 1 ? "" : "s", WET_RESULTS_FOR_A_FIT);
+						paper, index, l->counted, l->counted == 1 ? "" : "s", WET_RESULTS_FOR_A_FIT);
 		say(lines, line);
 		return lines;
 	case WET_LESSON_INDEX:
 	case WET_LESSON_EXPONENT:
-		wet_text_format(line, sizeof line, "%s: meter the next at index %.2g (%d %% interval %.2g to %.2g), from %u results.",
-						paper, l->index, WET_CONFIDENCE, l->index_low, l->index_high, l->counted);
+		wet_text_format(line, sizeof line, "%s: meter the next at index %s (%d %% interval %s to %s), from %u results.",
+						paper, index, WET_CONFIDENCE, print_index(l->index_low, low, sizeof low),
+						print_index(l->index_high, high, sizeof high), l->counted);
 		say(lines, line);
 	}
 	if (l->kind == WET_LESSON_EXPONENT)

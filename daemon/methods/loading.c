@@ -61,15 +61,17 @@ static bool want_light(struct book *b, struct wet_piece *p)
 	return true;
 }
 
-/* A number that was cut before anybody wrote it down. False: refused, ended. */
+/* A number that was cut before anybody wrote it down, plainly written: 07 would be a second 7. False: refused, ended. */
 static bool new_piece(struct book *b)
 {
 	struct wet_piece *p = &b->piece;
 	char *end;
 	long long number = strtoll(b->name, &end, 10);
-	*p = (struct wet_piece){ .number = *end || number < 1 || number > 1000000 ? 0 : (int)number };
+	char plain[WET_NAME_BYTES];
+	wet_text_format(plain, sizeof plain, "%lld", number);
+	*p = (struct wet_piece){ .number = *end || strcmp(plain, b->name) != 0 || number < 1 || number > 1000000 ? 0 : (int)number };
 	if (p->number == 0) {
-		book_refuse(b, WET_ERR_PARAMS, "piece", b->name, "the number on the piece's back, from 1");
+		book_refuse(b, WET_ERR_PARAMS, "piece", b->name, "the number on the piece's back, from 1, as in 7");
 		return false;
 	}
 	if (!want_size(&b->call, "size", &p->width_um, &p->height_um)) {
@@ -145,9 +147,9 @@ static void load(struct book *b)
 		if (!book_add_piece(b, b->name, p))
 			return;
 	}
-	wet_text_format(told, sizeof told, "Piece %s is in %s%s%s%s.", b->name, camera, p->box[0] ? ", from " : "", p->box,
-					strcmp(p->emulsion, "away") == 0	  ? "; its emulsion faces AWAY from the light: turn it"
-					: strcmp(p->emulsion, "towards") == 0 ? "; its emulsion faces the light"
+	wet_text_format(told, sizeof told, "Piece %s is in %s%s%s%s", b->name, camera, p->box[0] ? ", from " : "", p->box,
+					strcmp(p->emulsion, "away") == 0	  ? "; its emulsion faces AWAY from the light: turn it."
+					: strcmp(p->emulsion, "towards") == 0 ? "; its emulsion faces the light."
 														  : "; emulsion towards the light?");
 	book_put(b, json_pack("{s:o, s:s}", "piece", book_piece_json(b, b->name, p), "text", told));
 }
@@ -227,20 +229,11 @@ struct box_light {
 };
 
 /* A run counts once, however many pieces were in it. */
-static bool is_first_of_run(const struct book *b, const char *name, const struct wet_piece *p, bool is_cut)
+static bool is_first_of_run(json_t *seen, const char *what, int64_t run)
 {
-	const char *other;
-	json_t *row;
-	struct wet_piece q;
-	json_object_foreach(b->rows[BOOK_PIECES], other, row)
-	{
-		if (strcmp(other, name) == 0)
-			return true;
-		if (wet_piece_decode(book_body(row), &q, NULL) == 0 && strcmp(q.box, p->box) == 0 &&
-			(is_cut ? q.cut_run == p->cut_run && q.cut_light_s > 0 : q.process_run == p->process_run && q.run_light_s > 0))
-			return false;
-	}
-	return true;
+	char key[32];
+	wet_text_format(key, sizeof key, "%s %lld", what, (long long)run);
+	return !json_object_get(seen, key) && json_object_set_new(seen, key, json_true()) == 0;
 }
 
 static struct box_light light_of(const struct book *b, const char *box)
@@ -248,7 +241,7 @@ static struct box_light light_of(const struct book *b, const char *box)
 	struct box_light l = { 0 };
 	struct wet_piece p;
 	const char *name;
-	json_t *row;
+	json_t *row, *seen = json_object();
 	json_object_foreach(b->rows[BOOK_PIECES], name, row)
 	{
 		if (wet_piece_decode(book_body(row), &p, NULL) != 0 || strcmp(p.box, box) != 0)
@@ -257,13 +250,14 @@ static struct box_light light_of(const struct book *b, const char *box)
 		l.pieces++;
 		l.fresh += p.state == WET_PIECE_CUT && !p.is_fogged && !p.is_left_open;
 		l.load_s += p.load_light_s;
-		l.cut_s += p.cut_light_s > 0 && is_first_of_run(b, name, &p, true) ? p.cut_light_s : 0;
-		l.run_s += p.run_light_s > 0 && is_first_of_run(b, name, &p, false) ? p.run_light_s : 0;
+		l.cut_s += p.cut_light_s > 0 && is_first_of_run(seen, "cut", p.cut_run) ? p.cut_light_s : 0;
+		l.run_s += p.run_light_s > 0 && is_first_of_run(seen, "run", p.process_run) ? p.run_light_s : 0;
 		if (all_s > l.most_s) {
 			l.most_s = all_s;
 			wet_text_copy(l.most, sizeof l.most, name);
 		}
 	}
+	json_decref(seen);
 	return l;
 }
 

@@ -69,6 +69,8 @@ char *note_text(const struct wet_note *n, char *buf, unsigned buf_bytes)
 		wet_text_append(buf, buf_bytes, "%s", strcmp(n->doubt, "?") == 0 ? "; IN DOUBT" : "; IN DOUBT: ");
 	if (n->doubt[0] && strcmp(n->doubt, "?") != 0)
 		wet_text_append(buf, buf_bytes, "%s", n->doubt);
+	size_t before = strspn(buf, "; "); /* of a part that has none before it */
+	memmove(buf, buf + before, strlen(buf + before) + 1);
 	return buf;
 }
 
@@ -140,9 +142,11 @@ static void note(struct book *b)
 		return;
 	}
 	bool has = book_note(b, b->name, &n);
-	if (book_is_repeat(b, BOOK_NOTES, b->name)) {
+	if (has && book_is_repeat(b, BOOK_NOTES, b->name)) {
 		int revision = (int)json_integer_value(json_object_get(book_row(b, BOOK_NOTES, b->name), "revision"));
-		book_answer(b, json_pack("{s:o, s:[]}", "note", note_json(b->name, &n, revision, 0, ""), "warnings"));
+		char text[WET_NOTE_TEXT_BYTES];
+		book_answer(b, json_pack("{s:o, s:s, s:[]}", "note", note_json(b->name, &n, revision, 0, ""), "text",
+								 note_text(&n, text, sizeof text), "warnings"));
 		return;
 	}
 	if (!know(b, &k)) {
@@ -219,7 +223,7 @@ void serve_note_mark(struct wet_call *c)
 
 static void set_meter(struct book *b)
 {
-	char text[WET_NAME_BYTES] = "", whole[2 * WET_NAME_BYTES];
+	char text[WET_NAME_BYTES] = "", whole[2 * WET_NAME_BYTES], told[WET_LINE_BYTES];
 	struct wet_meter none = { 0 };
 	struct wet_reading reading;
 	struct wet_fault fault = { 0 };
@@ -232,8 +236,9 @@ static void set_meter(struct book *b)
 		book_refuse(b, WET_ERR_INVALID, "text", text, "aperture and index that the meter stands at, as in f/128 index 10");
 		return;
 	}
+	wet_text_format(told, sizeof told, "A reading that is a time alone is one at %s from now on.", text);
 	if (book_add_json(b, BOOK_SETTINGS, METER, json_pack("{s:s}", "text", text)))
-		book_put(b, json_pack("{s:s}", "meter", text));
+		book_put(b, json_pack("{s:s, s:s}", "meter", text, "text", told));
 }
 
 void serve_note_meter(struct wet_call *c)

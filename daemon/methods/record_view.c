@@ -56,12 +56,15 @@ static json_t *pieces_of_run(const struct book *b, int64_t run)
 	json_t *list = json_array(), *row;
 	const char *name;
 	struct wet_piece p;
-	for (int slot = 1; slot <= WET_PIECES; slot++)
-		json_object_foreach(b->rows[BOOK_PIECES], name, row)
-		{
-			if (book_piece(b, name, &p) && p.process_run == run && p.slot == slot)
-				(void)json_array_append_new(list, piece_of_run(b, name, &p));
-		}
+	json_object_foreach(b->rows[BOOK_PIECES], name, row)
+	{
+		if (!book_piece(b, name, &p) || p.process_run != run)
+			continue;
+		size_t at = 0;
+		while (at < json_array_size(list) && json_integer_value(json_object_get(json_array_get(list, at), "slot")) <= p.slot)
+			at++;
+		(void)json_array_insert_new(list, at, piece_of_run(b, name, &p));
+	}
 	return list;
 }
 
@@ -175,7 +178,7 @@ static void look_through(void *ctx, const struct wet_records *r, const struct we
 static bool want_days(struct book *b, const char *key, int64_t *ret_from_ms, int64_t *ret_to_ms)
 {
 	char text[24] = "";
-	int year, month = 0, day = 0, used = 0;
+	int year = 0, month = 0, day = 0, used = 0;
 	if (!want_text(&b->call, key, false, text, sizeof text)) {
 		book_end(b);
 		return false;

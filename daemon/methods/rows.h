@@ -4,7 +4,7 @@
  * member in ns, and every number of a run or an act. Unknown or missing members are mistakes: the header's format says
  * what there is.
  *
- *   {"wetside":"ledger","format":1,"schema":8}     first; schema: of the tables
+ *   {"wetside":"ledger","format":1,"schema":9}     first; schema: of the tables
  *   {"row":"recipe",...}                           its text in parts; hash: SHA-256 of the whole text
  *   {"row":"vessel",...}                           as measured, with the history: the last of a name is in use
  *   {"row":"acknowledgement",...}
@@ -24,7 +24,8 @@
  *   {"row":"end","lines":N,"check":"..."}          last; N lines before it; without a check none is made
  *
  * Schemas 1 and 2 had no rows from item to booking, 3 no second baths: second_mm2, rotations, and what begins with second_ in a
- * bath; 4 not how a thing is kept, nor a vessel's largest piece; 5 no answers, 7 no entries. The numbers of runs, items and bottles hold
+ * bath; 4 not how a thing is kept, nor a vessel's largest piece; 5 no answers, 6 not how well it is known how a vessel
+ * cools, 7 no entries, 8 no cameras. The numbers of runs, items and bottles hold
  * within a file: a row names one of a line before it. A run may stand between two items, if it was armed while the ledger was
  * told.
  *

@@ -125,7 +125,7 @@ assert "finished" in client("record")
 listed = c.call("piece.list")
 assert [(p["name"], p["number"], p["mark"], p["size"], p["box"], p["state"]) for p in listed["pieces"]] == [
     (str(i), i, f"{i} on its back", "90 x 120 mm", "box one", "cut") for i in range(1, 3)], listed
-assert listed["next"] is None and "2  90 x 120 mm  2 on its back, cut 20" in client("cut", "--list") and "from box one" in client("cut", "--list")
+assert listed["next"] is None and "2  90 x 120 mm  2 on its back, cut by run " in client("cut", "--list") and "from box one" in client("cut", "--list")
 assert c.call("cut.compute", sheet="18x24cm", pieces=NINE)["layouts"][0]["first_number"] == 3
 assert c.call("cut.compute", sheet="18x24cm", pieces=NINE, first=1)["layouts"][0]["first_number"] == 1
 # With scrap paper in the light: nothing is dark, nothing is asked.

@@ -26,6 +26,7 @@ assert "piece 7 is in tin-box-one" in client("camera", "load", "tin-box-three", 
 assert "camera of the shelf" in client("camera", "load", "tin-box-nine", "--piece", "9", "--size", "9x12cm", status=1)
 assert "towards" in client("camera", "load", "tin-box-three", "--piece", "9", "--size", "9x12cm", "--emulsion", "up", status=2)
 assert "which piece" in client("camera", "load", "tin-box-three", status=2)
+assert "as in 7" in client("camera", "load", "tin-box-three", "--piece", "07", "--size", "9x12cm", status=2)  # no second 7
 first = c.call("camera.load", name="tin-box-three", piece="9", size="9x12cm", box="creek-box", token="once")
 assert c.call("camera.load", name="tin-box-three", piece="9", size="9x12cm", box="creek-box", token="once") == first  # asked again after a lost reply
 assert len(c.call("piece.list")["pieces"]) == 3
@@ -49,7 +50,7 @@ assert "left open" in client("note", "10", "--left-open")
 assert "told once" in client("note", "7", "8s", "tin-box-one", "bright 12s, shaded 60s", "mud", "bank", "with", "posts,", "overcast")  # no meter yet
 assert "one entry" not in client("note", "7", "--history")
 assert "has its entry" in client("note", "7", "9s", status=1)
-client("note", "--meter", "f/128 index 10")
+assert "one at f/128 index 10" in client("note", "--meter", "f/128 index 10")
 assert "as in f/128" in client("note", "--meter", "bright", status=1)
 text = client("note", "7", "--change", "bright: 12s, shaded: 60s, doubt: the tin may have moved")
 assert "given 8 s in tin-box-one; bright 12s; shaded 60s (meter at f/128 index 10); weather: overcast; subject: mud bank with posts" in " ".join(text.split()), text
@@ -71,6 +72,9 @@ assert "LEFT OPEN" in client("note") and "No entry" in client("note", "--find", 
 assert json.loads(client("note", "--find", "mud", "--json"))["notes"][0]["piece"] == "7"
 # A piece that its note says is exposed comes out as exposed, without being asked.
 assert "exposed: into the dark" in client("camera", "unload", "tin-box-one")
+assert client("note", "9", "camera: -, subject: reeds").startswith("subject: reeds")
+once = c.call("note.put", piece="9", text="subject: sluice", change=True, token="note-once")["text"]
+assert "sluice" in once and c.call("note.put", piece="9", text="subject: sluice", change=True, token="note-once")["text"] == once
 assert "Example: wetside note 7" in client("note", "--help")
 
 # -- boxes ------------------------------------------------------------------------------------------------------------------------
@@ -80,7 +84,14 @@ assert len(boxes) == 1 and boxes[0]["load_s"] == 90 and boxes[0]["is_past"] and 
 assert "PASSED" in client("camera", "boxes")
 assert "not both" in client("camera", "box", "x", "--negative", "--direct-positive", status=2)
 
+# An index is set at a meter: by its figures, not in powers of ten.
+text = client("judge", "7", "0.5 stop lighter", "--dry")
+index = c.call("judgement.suggest")["suggestion"]["index"]
+said = float(text.split("the next at index ")[1].split()[0].rstrip("."))
+assert index > 100 and "e+" not in text and abs(said / index - 1) < 0.05, (text, index)
+
 # -- out and in again ----------------------------------------------------------------------------------------------------------------
+assert "run 0" not in client("cut", "--list") and "cut before" in client("cut", "--list")
 client("record", "--export", d.dir + "/all.jsonl")
 pieces = c.call("piece.list")
 d.kill()
