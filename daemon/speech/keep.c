@@ -25,9 +25,15 @@
 
 void wet_keep_key(const char *program, const char *voice, int rate_wpm, const char *text, char ret_key[WET_KEEP_KEY_BYTES])
 {
-	char all[1024];
-	wet_text_format(all, sizeof all, "%s%s\n%s\n%d\n%s\n", MAGIC, program, voice, rate_wpm, text);
-	(void)SHA256Data((const uint8_t *)all, strlen(all), ret_key);
+	SHA2_CTX sum;
+	char rate[16];
+	wet_text_format(rate, sizeof rate, "%d", rate_wpm);
+	/* Piece by piece: a long path must not push the text out, or one sentence would be taken for another. */
+	const char *const all[] = { MAGIC, program, "\n", voice, "\n", rate, "\n", text, "\n" };
+	SHA256Init(&sum);
+	for (size_t i = 0; i < sizeof all / sizeof all[0]; i++)
+		SHA256Update(&sum, (const uint8_t *)all[i], strlen(all[i]));
+	(void)SHA256End(&sum, ret_key);
 }
 
 static int err_of(int error)

@@ -175,6 +175,14 @@ Test(keep, the_key_is_of_all_that_is_heard)
 		cr_assert_str_neq(key[0], key[i]);
 	cr_assert_str_eq(key[0], key[5]);
 	cr_assert_eq(strspn(key[0], "0123456789abcdef"), 64);
+	/* What is kept from before this was reckoned in pieces is still found: printf 'wetside words 1\np\nen\n165\nRest.\n' | sha256sum */
+	cr_assert_str_eq(key[0], "84c7c88e625b2799019f432c116e541f81a2596ffac56a269d80091bf77ffe17");
+	/* A program as far down as paths go (PATH_MAX): the text counts all the same. */
+	static char program[4096];
+	memset(program, 'p', sizeof program - 1);
+	wet_keep_key(program, "en", 165, "Rest.", key[0]);
+	wet_keep_key(program, "en", 165, "Pour out.", key[1]);
+	cr_assert_str_neq(key[0], key[1]);
 }
 
 Test(keep, what_is_put_comes_back_and_damage_is_noticed, .init = make_folder, .fini = remove_folder)
