@@ -68,6 +68,14 @@ static void put(struct wet_talk *talk, const struct wet_sentence *s)
 	talk->waiting[talk->count++] = *s;
 }
 
+static bool is_waiting(const struct wet_talk *talk, uint64_t id)
+{
+	for (size_t i = 0; i < talk->count; i++)
+		if (talk->waiting[i].id == id)
+			return true;
+	return false;
+}
+
 int64_t wet_talk_add(struct wet_talk *talk, const struct wet_sentence *sentence, int64_t now_ns)
 {
 	struct wet_sentence s = *sentence;
@@ -84,8 +92,8 @@ int64_t wet_talk_add(struct wet_talk *talk, const struct wet_sentence *sentence,
 	}
 	int64_t at_ns = cut_for(talk, &s, now_ns);
 	if (at_ns != INT64_MAX) {
-		/* Cut by another run's alarm: said again after it. */
-		if (talk->now.owner != s.owner && talk->now.is_planned)
+		/* Cut by another run's alarm: said again after it, once, though a second alarm may cut it sooner. */
+		if (talk->now.owner != s.owner && talk->now.is_planned && !is_waiting(talk, talk->now.id))
 			put(talk, &talk->now);
 		stop_at(talk, at_ns);
 	}

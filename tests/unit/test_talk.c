@@ -117,6 +117,16 @@ Test(talk, an_alarm_cuts_another_run_which_says_it_again_afterwards)
 	cr_assert_eq(s.owner, 1);
 }
 
+Test(talk, what_two_alarms_cut_is_said_again_once)
+{
+	struct wet_sentence s;
+	add(1, WET_TONE_ATTEND, true, 10 * S, 5 * S, INT64_MAX);
+	cr_assert(wet_talk_next(&talk, 11 * S, &s));
+	cr_assert_eq(add(2, WET_TONE_ALARM, true, 13 * S, S, INT64_MAX), 13 * S);
+	cr_assert_eq(add(3, WET_TONE_ALARM, false, 12 * S, S, INT64_MAX), 12 * S - 150 * MS);
+	cr_assert_eq(talk.count, 3, "the two alarms, and once what they cut");
+}
+
 Test(talk, words_that_were_never_made_are_given_up_and_pips_say_the_digit)
 {
 	struct wet_sentence s;
