@@ -2,8 +2,11 @@
 #include "host/inside.h"
 #include "host/voice.h"
 
+#include <assert.h>
 #include <stdlib.h>
 #include <string.h>
+
+static_assert(WET_SPEAKER_WHERE_BYTES >= sizeof((struct wet_config *)0)->sound_where, "what the configuration names can be opened");
 
 static bool port_well(void *ctx, char *text, unsigned text_bytes)
 {

@@ -85,7 +85,7 @@ out:
 
 int wet_card_open(struct wet_card *card, const char *name, struct pollfd fds[POLL_FDS_MAX])
 {
-	char plugged[256];
+	char plugged[320]; /* WET_SPEAKER_WHERE_BYTES, and what stands around it */
 	int rc = open_named(card, name, fds);
 
 	if (rc != -EINVAL) return rc;

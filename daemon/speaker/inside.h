@@ -14,7 +14,6 @@
 #include <pthread.h>
 
 #define WET_SPEAKER_TEXT_BYTES 160
-#define WET_SPEAKER_WHERE_BYTES 160
 #define WET_SPEAKER_THREADS 8          /* feeders and mixers at once, with those whose device hangs */
 #define WET_SPEAKER_TRY_NS 5000000000LL /* another device must be open within this */
 #define WET_SPEAKER_STUCK_NS 3000000000LL /* a call into the device that lasts so long is told */

@@ -68,7 +68,9 @@ static int open_sink(struct wet_speaker *speaker, const char *where, struct wet_
 	const char *rest;
 	int rc;
 
-	if (strlen(where) >= sizeof speaker->where || !wet_speaker_parse(where, &speaker->kind, &rest))
+	if (strlen(where) >= sizeof speaker->where)
+		return wet_fault_set(reterr, WET_ERR_TOO_LONG, "sound", where, "at most %d bytes", WET_SPEAKER_WHERE_BYTES - 1);
+	if (!wet_speaker_parse(where, &speaker->kind, &rest))
 		return wet_fault_set(reterr, WET_ERR_INVALID, "sound", where, WET_SPEAKER_WHERES);
 	wet_text_copy(speaker->where, sizeof speaker->where, where);
 	if (speaker->kind == WET_SPEAKER_NONE) {
@@ -161,7 +163,7 @@ static int file_write_words(struct wet_speaker *speaker, struct wet_voice *v, in
 
 	while (rc == 0 && v->done < total && frame + (int64_t)v->done < now_frame) {
 		int16_t part[WET_VOICE_COPY];
-		int64_t due = now_frame - frame - (int64_t)v->done;
+		int64_t due = now_frame - (frame + (int64_t)v->done); /* the file may be younger than the words: frame < 0 */
 		size_t n = total - v->done < WET_VOICE_COPY ? total - v->done : WET_VOICE_COPY, written = 0;
 
 		if ((int64_t)n > due) n = (size_t)due;

@@ -20,6 +20,8 @@
 
 struct wet_speaker;
 
+#define WET_SPEAKER_WHERE_BYTES 256 /* of `where`, with its NUL: what a configuration can hold */
+
 enum wet_speaker_health {
 	WET_SPEAKER_OK,      /* sounding, or closed because nothing is live */
 	WET_SPEAKER_UNSEEN,  /* sounding; but whether it is muted ALSA can't say: it has no mixer of its own */

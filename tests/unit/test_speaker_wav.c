@@ -381,6 +381,56 @@ Test(speaker_wav, what_cannot_be_written_is_an_error_with_its_place)
 	}
 }
 
+Test(speaker_wav, a_place_as_long_as_a_configuration_holds_opens)
+{
+	struct wet_speaker_options options = { .now_ns = now_ns };
+	struct wet_speaker *speaker;
+	struct wet_fault fault = { 0 };
+	char deep[WET_SPEAKER_WHERE_BYTES + 1];
+
+	cr_assert_eq(mkdtemp(strcpy(folder, "/tmp/wet-wav-XXXXXX")), folder);
+	for (int n = (int)sizeof deep - 2; n < (int)sizeof deep; n++) { /* 255 bytes, and one too many */
+		snprintf(deep, sizeof deep, "file:%s/%0*d", folder, n - (int)strlen(folder) - 6, 0);
+		cr_assert_eq((int)strlen(deep), n);
+		options.where = deep;
+		cr_expect_eq(wet_speaker_open(&speaker, &options, &fault), n < WET_SPEAKER_WHERE_BYTES ? WET_OK : WET_ERR_TOO_LONG);
+		if (n < WET_SPEAKER_WHERE_BYTES) wet_speaker_close(speaker);
+		unlink(deep + 5);
+	}
+	rmdir(folder);
+}
+
+Test(speaker_wav, words_under_way_when_the_daemon_ends_are_whole_in_a_younger_file)
+{
+	static int16_t said[48000];
+	struct wet_speaker *speaker;
+	struct wet_fault fault = { 0 };
+	struct wet_pcm *words;
+	size_t frames = 0;
+	int16_t *in_file;
+	char other[112];
+
+	for (int i = 0; i < 48000; i++) said[i] = 1000;
+	clock_ns = ORIGIN_NS - 250 * NS_PER_MS;
+	speaker = open_file();
+	words = wet_speaker_words(speaker, said, 48000, 1000);
+	cr_assert_eq(wet_speaker_say(speaker, clock_ns, words), WET_OK);
+	clock_ns = ORIGIN_NS;
+	wet_speaker_turn(speaker, clock_ns);
+	snprintf(other, sizeof other, "file:%s/other.wav", folder);
+	cr_assert_eq(wet_speaker_switch(speaker, other, &fault), WET_OK, "%s", fault.want);
+	cr_assert(wet_speaker_switched(speaker, &fault));
+	wet_speaker_close(speaker);
+	cr_assert(wet_speaker_words_free(NULL, words));
+	unlink(path);
+	snprintf(path, sizeof path, "%s", other + 5);
+	in_file = read_file(&frames);
+	cr_assert_eq(frames, 36000u, "the second's other three quarters; %zu", frames);
+	for (size_t i = 0; i < frames; i++) cr_assert_eq(in_file[i], 1000, "frame %zu", i);
+	free(in_file);
+	remove_file();
+}
+
 Test(speaker_wav, none_takes_everything_and_says_silent)
 {
 	struct wet_speaker_options options = { .where = "none", .now_ns = now_ns };
