@@ -42,7 +42,6 @@ static void note_change(void *ctx)
 	atomic_fetch_add(&changes, 1);
 }
 
-/* One act of the loop; returns false if the speaker broke its word. */
 static const struct paced_card *bench;
 
 /* Another device, the mixer: seldom, as they take their time. */
@@ -61,6 +60,7 @@ static bool act_seldom(struct wet_speaker *speaker, uint64_t r)
 	return rc == WET_OK || rc == WET_ERR_REFUSED;
 }
 
+/* One act of the loop; returns false if the speaker broke its word. */
 static bool act(struct wet_speaker *speaker, uint64_t *state)
 {
 	struct wet_fault fault = { 0 };
