@@ -5,6 +5,7 @@
 #include "darkroom/inside.h"
 #include "darkroom/stock.h"
 #include "ledger/exchange.h"
+#include "wetside/capacity.h"
 #include "wetside/cues.h"
 #include "ledger/plans.h"
 
@@ -102,7 +103,8 @@ struct using {
 	struct wet_ledger *ledger;
 	const struct wet_recipe *recipe;
 	struct wet_records *records;
-	int64_t until_ms, area_mm2;
+	int64_t until_ms;
+	struct wet_fix_bath done;
 	const struct wet_booking *booking;
 	struct wet_stock_event booked; /* id 0: not, or it was gone by then */
 	struct wet_fault *fault;
@@ -111,8 +113,10 @@ struct using {
 static int take_use(void *ctx, const struct wet_stock_event *event)
 {
 	struct using *u = ctx;
-	if (event->wall_ms <= u->until_ms)
-		u->area_mm2 += event->area_mm2;
+	if (event->wall_ms <= u->until_ms) {
+		u->done.as_first_mm2 += event->area_mm2;
+		u->done.as_second_mm2 += event->second_mm2;
+	}
 	if (event->act == WET_STOCK_ACT_BOOK && event->run_id == u->booking->run_id && event->stage == u->booking->stage)
 		u->booked = *event;
 	return WET_OK;
@@ -146,16 +150,16 @@ static int take_booking(void *ctx, const struct wet_booking *booking)
 	int bath = u->recipe->stages[booking->stage].bath;
 	int64_t per_l = bath >= 0 ? u->recipe->baths[bath].mix.capacity_mm2_per_l : 0;
 	int64_t volume_ul = item.volume_ul > item.full_ul ? item.volume_ul : item.full_ul;
-	*used = (struct wet_used_bath){ .stage = booking->stage, .area_mm2 = booking->area_mm2, .used_milli = INT32_MIN,
-									.aged_milli = INT32_MIN };
+	*used = (struct wet_used_bath){ .stage = booking->stage, .area_mm2 = booking->area_mm2 + booking->second_mm2,
+									.used_milli = INT32_MIN, .aged_milli = INT32_MIN };
 	wet_text_copy(used->name, sizeof used->name, item.name);
 	wet_text_copy(used->what, sizeof used->what, item.what);
-	u->area_mm2 = 0;
+	u->done = (struct wet_fix_bath){ 0, 0 };
 	u->booking = booking;
 	u->booked.id = 0;
 	int rc = wet_ledger_each_stock_event_after(u->ledger, item.id, 0, INT64_MAX, take_use, u, u->fault);
 	if (rc == 0 && per_l > 0 && volume_ul > 0) {
-		double share = (double)u->area_mm2 * 1e9 / ((double)per_l * (double)volume_ul);
+		double share = (double)wet_fix_bath_counted(&u->done, WET_SECOND_SHARE_PPM) * 1e9 / ((double)per_l * (double)volume_ul);
 		used->used_milli = share > 1e6 ? 1000000 : (int32_t)share;
 	}
 	return rc == 0 ? take_age(u, bath, &item, used) : rc;

@@ -31,7 +31,7 @@ struct wet_records {
 	struct wet_used_bath {
 		int stage;
 		char name[WET_NAME_BYTES], what[WET_NAME_BYTES];
-		int64_t area_mm2; /* of this run */
+		int64_t area_mm2; /* of this run, as the first or as the second of two */
 		int32_t used_milli; /* of what the bath bears, this run included; INT32_MIN: not known */
 		int32_t aged_milli; /* of its keeping time, as the stage began; INT32_MIN: not known */
 	} used[WET_RECIPE_BATHS];

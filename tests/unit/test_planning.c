@@ -1,6 +1,7 @@
 /* test_planning.c: from the shelf to a kept plan to loads that book their baths, on virtual time. */
 #include "base/text.h"
 #include "darkroom/planning.h"
+#include "darkroom/records.h"
 #include "lib/room_fake.h"
 
 #include <criterion/criterion.h>
@@ -236,6 +237,40 @@ static void end_run(void)
 {
 	room_fake_act(&f, WET_ACT_ABANDON, WET_EVENT_HELD);
 	room_fake_go_to(&f, f.now_ns + S);
+}
+
+static struct wet_used_bath used[WET_RECIPE_STAGES];
+
+static void take_record(void *ctx, const struct wet_records *r, const struct wet_fault *fault)
+{
+	(void)ctx;
+	cr_assert_eq(fault->err, WET_OK, "%s", fault->want);
+	for (int i = 0; i < r->used_count; i++)
+		used[r->used[i].stage] = r->used[i];
+}
+
+/* What passed through a fixer as the second of two counts in it by its share (wetside/capacity.h), as it does on the shelf. */
+Test(planning, the_record_tells_how_far_the_second_fixer_was_used)
+{
+	const int64_t area_mm2 = 4 * 90 * 120;
+	plan(4, "evening");
+	arm_plan("evening");
+	int first = -1, second = -1;
+	const struct wet_recipe *r = f.live->run.setup.recipe;
+	for (int i = 0; i < r->stage_count; i++) {
+		first = r->stages[i].kind == WET_STAGE_FIX ? i : first;
+		second = r->stages[i].kind == WET_STAGE_SECOND_FIX ? i : second;
+	}
+	int64_t run_id = f.live->id, bears_mm2 = r->baths[r->stages[second].bath].mix.capacity_mm2_per_l * 350 / 1000;
+	go_to_stage(second);
+	end_run();
+	wet_darkroom_get_record(f.room, run_id, take_record, NULL);
+	room_fake_go_to(&f, f.now_ns + S);
+	cr_assert_eq(used[first].area_mm2, area_mm2);
+	cr_assert_eq(used[second].area_mm2, area_mm2);
+	cr_assert_eq(used[first].used_milli, area_mm2 * 1000 / bears_mm2);
+	cr_assert_eq(used[second].used_milli, area_mm2 / 20 * 1000 / bears_mm2);
+	cr_assert_gt(used[second].used_milli, 0);
 }
 
 /* -- a shelf that has changed since --------------------------------------------------- */
