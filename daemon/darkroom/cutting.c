@@ -38,8 +38,8 @@ int cut_book(struct wet_ledger *ledger, const struct wet_cut_ended *ended, struc
 	for (int i = 0; is_cut && rc == 0 && i < c->made_count; i++) {
 		*e = (struct wet_entry){ .kind = WET_PIECE_KIND, .wall_ms = ended->wall_ms, .uid = ended->uid };
 		wet_text_copy(e->person, sizeof e->person, ended->person);
-		wet_text_format(e->token, sizeof e->token, "cut-%lld-%d", (long long)ended->run_id,
-						c->made[i].number);
+		/* With its time, as mix_book's: a piece of another ledger's run of this number may have been taken in. */
+		wet_text_format(e->token, sizeof e->token, "cut-%lld-%lld", (long long)ended->run_id, (long long)ended->wall_ms);
 		wet_cutting_piece(c, i, ended->run_id, e->body, sizeof e->body);
 		rc = ended->light_s > 0 ? add_light(ended->light_s, e, reterr) : WET_OK;
 		if (rc != 0)

@@ -2,6 +2,9 @@
 #include "ledger/entries.h"
 
 #include "base/text.h"
+#include "darkroom/cutting.h"
+#include "darkroom/inside.h"
+#include "shelf/cutting.h"
 
 #include <criterion/criterion.h>
 #include <sqlite3.h>
@@ -116,6 +119,32 @@ Test(entries, asked_again_with_its_token_it_is_stored_once)
 	cr_assert(again.revision == 1 && again.id == e.id);
 }
 
+/* Another ledger's run may have had the number, and its pieces may have been taken in: neither is taken for the other. */
+Test(entries, pieces_of_two_runs_of_one_number_are_two)
+{
+	static struct wet_cutting c = { .title = "Cut: 1 piece",
+									.made_count = 1,
+									.made = { { 40, 90000, 120000 } },
+									.guide = { 2, 1, { { "Boxes", "Paper box shut." }, { "Light", "Press to end." } } } };
+	struct wet_cut_ended there = { .run_id = 5, .wall_ms = 8000, .recipe_hash = "h" }, here = there;
+	struct wet_fault fault;
+	struct wet_entry e;
+	char *json = NULL;
+	size_t bytes = 0;
+	here.wall_ms = 9000;
+	cr_assert_eq(wet_cutting_text(&c, &json, &bytes, &fault), 0);
+	cr_assert_eq(wet_ledger_put_recipe(ledger, "h", WET_CUT_NAME, json, bytes, &fault), 0);
+	free(json);
+	cr_assert_eq(cut_book(ledger, &there, &fault), 0);
+	cr_assert_eq(cut_book(ledger, &here, &fault), 0);
+	cr_assert_eq(cut_book(ledger, &here, &fault), 0, "once more changes nothing");
+	cr_assert_eq(wet_ledger_get_entry(ledger, WET_PIECE_KIND, "40", 0, &e, &fault), 0);
+	cr_assert_eq(e.wall_ms, 8000);
+	cr_assert_eq(wet_ledger_get_entry(ledger, WET_PIECE_KIND, "40-2", 0, &e, &fault), 0, "its piece is lost");
+	cr_assert_eq(e.wall_ms, 9000);
+	cr_assert_eq(wet_ledger_get_entry(ledger, WET_PIECE_KIND, "40-3", 0, &e, &fault), WET_ERR_NOT_FOUND);
+}
+
 Test(entries, another_ledgers_come_in_their_order_or_not_at_all)
 {
 	struct wet_fault fault;
@@ -149,6 +178,7 @@ Test(entries, what_no_wetside_wrote_is_damage)
 		cr_assert_eq(sqlite3_close(db), SQLITE_OK);
 		cr_assert_eq(wet_ledger_open(&ledger, path, &fault), 0);
 		cr_assert_eq(wet_ledger_get_entry(ledger, "note", "1", i == 1 ? 64 : 0, &e, &fault), WET_ERR_CORRUPT, "%s", sql[i]);
+		cr_assert_eq(wet_ledger_check(ledger, &fault), WET_ERR_CORRUPT, "%s", sql[i]);
 		close_it();
 		open_it();
 	}
