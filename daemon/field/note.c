@@ -1,7 +1,8 @@
 /* note.c: a line of the notebook into its parts, and back. */
-#include "wetside/notebook.h"
+#include "field/inside.h"
 
 #include "base/text.h"
+#include "wetside/notebook.h"
 #include "wetside/quantity.h"
 
 #include <stddef.h>
@@ -16,13 +17,12 @@ struct parsing {
 	struct wet_note *note;
 	const struct wet_note_known *known;
 	struct wet_fault *fault;
-	char text[WET_NOTE_TEXT_BYTES]; /* the items, each with its NUL */
+	char text[2 * WET_NOTE_TEXT_BYTES]; /* the items, each with its NUL */
 	struct {
 		enum item_kind kind;
 		const char *text;
 	} items[WORDS];
 	int count, at;
-	int part; /* label that is open, or -1 */
 	char phrase[2 * WET_LINE_BYTES];
 };
 
@@ -46,16 +46,9 @@ static bool is_digit(char c)
 	return c >= '0' && c <= '9';
 }
 
-static bool is_word(const char *text, const char *word)
-{
-	while (*word && lower(*text) == *word)
-		text++, word++;
-	return !*text && !*word;
-}
-
 static bool is_one_of(const char *text, const char *const *list)
 {
-	while (*list && !is_word(text, *list))
+	while (*list && !field_same_word(text, *list))
 		list++;
 	return *list != NULL;
 }
@@ -66,8 +59,8 @@ static int split(struct parsing *p, const char *text)
 {
 	size_t n = 0;
 	char clean[WET_NOTE_TEXT_BYTES];
-	if (strlen(text) >= sizeof p->text / 2)
-		return wet_fault_set(p->fault, WET_ERR_TOO_LONG, "text", NULL, "at most %d bytes", (int)(sizeof p->text / 2) - 1);
+	if (strlen(text) >= WET_NOTE_TEXT_BYTES)
+		return wet_fault_set(p->fault, WET_ERR_TOO_LONG, "text", NULL, "at most %d bytes", WET_NOTE_TEXT_BYTES - 1);
 	if (strcmp(wet_text_clean(clean, sizeof clean, text), text) != 0)
 		return wet_fault_set(p->fault, WET_ERR_INVALID, "text", NULL, "a line without control characters");
 	while (*text) {
@@ -128,7 +121,7 @@ static int set(struct parsing *p, int part, const char *value)
 	char *to = member_of(p->note, part);
 	bool goes_on = part == WET_NOTE_WEATHER || part == WET_NOTE_SUBJECT;
 	bool was_told = p->note->told & 1u << part;
-	if (strlen(value) + (goes_on ? strlen(to) + 2 : 0) >= parts[part].bytes)
+	if (strlen(value) + (goes_on && to[0] ? strlen(to) + 2 : 0) >= parts[part].bytes)
 		return too_long(p, part);
 	if (was_told && !goes_on && strcmp(to, value) != 0 && part != WET_NOTE_DOUBT)
 		return wet_fault_set(p->fault, WET_ERR_AMBIGUOUS, parts[part].label, value, "one %s, not also '%s'", parts[part].label, to);
@@ -196,9 +189,9 @@ static int set_reading(struct parsing *p, int part, const char *text)
 
 static int part_of_reading(const char *word)
 {
-	return is_word(word, "bright")    ? WET_NOTE_BRIGHT
-		   : is_word(word, "shaded")  ? WET_NOTE_SHADED
-		   : is_word(word, "reading") ? WET_NOTE_READING
+	return field_same_word(word, "bright")    ? WET_NOTE_BRIGHT
+		   : field_same_word(word, "shaded")  ? WET_NOTE_SHADED
+		   : field_same_word(word, "reading") ? WET_NOTE_READING
 									  : -1;
 }
 
@@ -219,7 +212,7 @@ static bool is_light(const struct parsing *p, int i)
 		return false;
 	if ((lower(next[0]) == 'f' && next[1] == '/') || is_light_unit(next))
 		return true;
-	if (is_word(next, "at"))
+	if (field_same_word(next, "at"))
 		return lower(word_at(p, i + 2)[0]) == 'f' && is_digit(word_at(p, i + 2)[word_at(p, i + 2)[1] == '/' ? 2 : 1]);
 	return is_light_unit(word + strspn(word, "0123456789."));
 }
@@ -240,7 +233,8 @@ static int take_reading(struct parsing *p, int part)
 			return too_long(p, part);
 		wet_text_append(text, sizeof text, "%s%s", text[0] ? " " : "", word_at(p, p->at++));
 		/* a whole time: what follows is another one, if it doesn't say its aperture */
-		if (is_time(text) && !(is_word(word_at(p, p->at), "at") || word_at(p, p->at)[1] == '/'))
+		const char *next = word_at(p, p->at);
+		if (is_time(text) && !(field_same_word(next, "at") || (next[0] && next[1] == '/')))
 			break;
 	}
 	return set_reading(p, part, text);
@@ -249,7 +243,7 @@ static int take_reading(struct parsing *p, int part)
 /* What stands in quotes: "bright 12s, shaded 60s", "EV 14", or something else. */
 static int take_quoted(struct parsing *p, const char *text)
 {
-	struct parsing inner = { .note = p->note, .known = p->known, .fault = p->fault, .part = -1 };
+	struct parsing inner = { .note = p->note, .known = p->known, .fault = p->fault };
 	if (split(&inner, text) != 0)
 		return p->fault ? p->fault->err : WET_ERR_INVALID;
 	int part = part_of_reading(word_at(&inner, 0));
@@ -369,7 +363,7 @@ static int label_of(const char *word)
 	for (int i = 0; i < WET_NOTE_PART_N; i++) {
 		char label[16];
 		wet_text_format(label, sizeof label, "%.*s", n < 15 ? (int)n : 15, word);
-		if (is_word(label, parts[i].label))
+		if (field_same_word(label, parts[i].label))
 			return i;
 	}
 	return -1;
@@ -466,7 +460,7 @@ int wet_note_parse(const char *text, const struct wet_note_known *known, struct 
 {
 	struct wet_note note = { 0 };
 	struct wet_fault own = { 0 };
-	struct parsing p = { .note = &note, .known = known, .fault = reterr ? reterr : &own, .part = -1 };
+	struct parsing p = { .note = &note, .known = known, .fault = reterr ? reterr : &own };
 	int rc = split(&p, text);
 	while (rc == 0 && p.at < p.count) {
 		if (p.items[p.at].kind == WORD) {

@@ -130,7 +130,7 @@ static void put_note(struct book *b, const struct wet_note *n, const char *typed
 
 static void note(struct book *b)
 {
-	char typed[WET_NOTE_TEXT_BYTES] = "";
+	char typed[WET_NOTE_TEXT_BYTES / 2] = ""; /* with all its labels it must be read again */
 	bool is_change = false;
 	struct wet_note n, change;
 	struct wet_fault fault = { 0 };

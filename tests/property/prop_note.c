@@ -1,6 +1,6 @@
 /* prop_note.c: random entries of the notebook: printed and read again they are the same; typed as people do, in any order,
- * they come to the same; a change touches what it tells and nothing else; random bytes are refused or come to an entry that
- * can be printed and read again.
+ * they come to the same; the longest are read again too; a change touches what it tells and nothing else; random bytes are
+ * refused or come to an entry that can be printed and read again.
  *   prop_note --seed S --count N */
 #include "base/random.h"
 #include "base/text.h"
@@ -75,6 +75,41 @@ static void some_note(struct wet_note *n)
 		wet_text_copy(n->doubt, sizeof n->doubt, one_in(2) ? "?" : "it may have moved, twice");
 }
 
+static void fill(char *to, size_t bytes)
+{
+	for (size_t i = 0; i + 1 < bytes; i++)
+		to[i] = i % 9 == 8 && i + 2 < bytes ? ' ' : (char)('a' + i % 9);
+	to[bytes - 1] = '\0';
+}
+
+/* Every text as long as it may be: the ledger keeps what is printed, so it must be read again. */
+static void to_the_brim(void)
+{
+	struct wet_note n = { .given_ms = WET_NOTE_GIVEN_MS_MAX - 1 }, back;
+	char text[WET_NOTE_TEXT_BYTES], again[WET_NOTE_TEXT_BYTES], halves[WET_NOTE_TEXT_BYTES] = "";
+	struct wet_fault fault = { 0 };
+	fill(n.camera, sizeof n.camera);
+	fill(n.meter, sizeof n.meter);
+	fill(n.weather, sizeof n.weather);
+	fill(n.subject, sizeof n.subject);
+	fill(n.doubt, sizeof n.doubt);
+	wet_text_copy(n.reading, sizeof n.reading, PICK(lights));
+	wet_note_print(&n, text, sizeof text);
+	holds(wet_note_parse(text, &known, &back, &fault) == 0, "the longest that is printed is read", text, fault.want);
+	holds(same(&n, &back), "read again the longest is the same", text, wet_note_print(&back, again, sizeof again));
+	/* A subject that two parts of a line make, up to its last byte. */
+	size_t half = (sizeof n.subject - 3) / 2;
+	char first[sizeof n.subject], second[sizeof n.subject];
+	fill(first, half + 1);
+	fill(second, sizeof n.subject - 2 - half);
+	wet_text_format(halves, sizeof halves, "\"%s\" \"%s\"", first, second);
+	holds(wet_note_parse(halves, &known, &n, &fault) == 0 && strlen(n.subject) == sizeof n.subject - 1, "two parts fill it",
+		  halves, fault.want);
+	wet_note_print(&n, text, sizeof text);
+	holds(wet_note_parse(text, &known, &back, &fault) == 0, "what two parts filled is read", text, fault.want);
+	holds(same(&n, &back), "and is the same as typed", text, wet_note_print(&back, again, sizeof again));
+}
+
 static void there_and_back(void)
 {
 	struct wet_note n, back, changed;
@@ -141,6 +176,8 @@ int main(int argc, char **argv)
 	test_prop_args(argc, argv, &seed, &count);
 	for (this_case = 0; this_case < count; this_case++) {
 		wet_random_seed(&rnd, seed + (unsigned long long)this_case);
+		if (this_case == 0)
+			to_the_brim();
 		there_and_back();
 		in_any_order();
 		any_bytes();
