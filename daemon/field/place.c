@@ -162,7 +162,10 @@ int wet_flash_steps(double first_s, double step_stops, uint32_t count, int32_t r
 	if (count < 2 || count > WET_FLASH_STEPS)
 		return refuse(reterr, "count", "from 2 to 12 strips");
 	for (uint32_t i = 0; i < count; i++) {
-		int32_t before = i > 0 ? ret_total_s[i - 1] : 0, total = (int32_t)lround(first_s * exp2(i * step_stops));
+		double total_s = first_s * exp2(i * step_stops);
+		if (!(total_s <= TIME_S_MOST))
+			return refuse(reterr, "flash_test", "flashes up to 1000 h: a shorter first one, fewer strips or smaller steps");
+		int32_t before = i > 0 ? ret_total_s[i - 1] : 0, total = (int32_t)lround(total_s);
 		ret_total_s[i] = total > before ? total : before + 1;
 		ret_add_s[i] = ret_total_s[i] - before;
 	}

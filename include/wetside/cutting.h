@@ -125,7 +125,7 @@ struct wet_cut_plan {
 	struct wet_cut_stop stops[WET_CUT_STOPS]; /* the largest first */
 	int layout_count;
 	const struct wet_cut_layout *layouts; /* in the order they are cut */
-	int64_t rest_mm2;                     /* key 2 of wanted counts, rounded down; else 0 */
+	int64_t rest_mm2;                     /* the largest rest that is kept, rounded down: key 2 of wanted counts */
 	int keys, proven;                     /* 3 or 4, and how many of them, from the first, are proven best */
 	int sheets_bound;                     /* no plan takes fewer; pieces_bound: none gives more of a sheet */
 	int pieces_bound;

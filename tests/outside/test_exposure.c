@@ -280,7 +280,7 @@ Test(exposure, every_row_of_the_table)
 	json_decref(doc);
 }
 
-/* solutions of the reference: 100 mm and 550 nm make 0.366 mm with sqrt(2.44 f l), as published. */
+/* A published example, its source not noted down: 100 mm and 550 nm make 0.366 mm with sqrt(2.44 f l). */
 Test(exposure, published_pinhole)
 {
 	double um = wet_pinhole_best_um(wet_pinhole_constant(WET_PINHOLE_AIRY), 100000, 550);

@@ -212,6 +212,9 @@ Test(exposure, a_flash_tames_and_takes_its_share)
 	cr_assert_eq(total[11], 12);
 	cr_assert_eq(wet_flash_steps(0.5, 0.5, 6, total, add, NULL), WET_ERR_RANGE);
 	cr_assert_eq(wet_flash_steps(2, 0.5, 13, total, add, NULL), WET_ERR_RANGE);
+	cr_assert_eq(wet_flash_steps(600, 2, 12, total, add, NULL), WET_ERR_RANGE); /* eighty years */
+	cr_assert_eq(wet_flash_steps(600, 1, 12, total, add, NULL), 0);
+	cr_assert_eq(total[11], 600 << 11);
 }
 
 Test(exposure, counting_is_never_off_by_much)
