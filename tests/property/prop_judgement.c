@@ -168,7 +168,7 @@ static void one_law(void)
 	near(a.index / 2, b.index, "a stop more light is half the index");
 	near(a.exponent, b.exponent, "and no other reciprocity");
 	near(a.scale_stops, b.scale_stops, "nor other judges");
-	/* Everything lighter by a third: a paper faster by as much (within what a judgement can say). */
+	/* The last piece first. */
 	for (uint32_t i = 0; i < w.n; i++)
 		other[i] = results[w.n - 1 - i];
 	b = advice_on(w.sense, other, w.n, &none);
