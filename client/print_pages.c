@@ -86,30 +86,39 @@ static void print_stage_rows(json_t *rows, const json_t *recipe)
 	}
 }
 
+/* What stands under one heading of the note, as one text. */
+static void print_section(struct print *p, char *section)
+{
+	size_t n = strlen(section);
+	while (n > 0 && section[n - 1] == '\n') /* the empty line before the next heading */
+		section[--n] = '\0';
+	if (section[0])
+		print_block(p, "text", json_string(section));
+	section[0] = '\0';
+}
+
 /* The recipe's safety note: its lines were broken for a terminal and are put together again. */
 static void print_note(struct print *p, const char *note)
 {
-	char part[1200] = "";
-	for (const char *line = note; *line;) {
-		size_t n = strcspn(line, "\n");
-		bool goes_on = line[0] == ' ' || (part[0] && n > 0 && line[0] != '#' && line[0] != '-');
-		if (!goes_on && part[0]) {
-			print_text(p, part);
-			part[0] = '\0';
-		}
-		if (line[0] == '#') {
-			char head[200];
-			size_t marks = strspn(line, "# ");
-			wet_text_format(head, sizeof head, "%.*s", (int)(n - marks), line + marks);
-			print_heading(p, head);
+	char section[6000] = "", line[400];
+	for (const char *at = note; *at;) {
+		size_t n = strcspn(at, "\n");
+		bool goes_on = at[0] == ' ' || (at[0] != '-' && section[0] && section[strlen(section) - 1] != '\n');
+		wet_text_format(line, sizeof line, "%.*s", (int)n, at + strspn(at, "# "));
+		line[strcspn(line, "\n")] = '\0';
+		wet_text_clean(line, sizeof line, line);
+		if (at[0] == '#') {
+			print_section(p, section);
+			print_heading(p, line);
 		} else if (n > 0) {
-			size_t blanks = strspn(line, " ");
-			wet_text_append(part, sizeof part, "%s%.*s", part[0] ? " " : "", (int)(n - blanks), line + blanks);
+			bool is_begun = section[0] && section[strlen(section) - 1] != '\n';
+			wet_text_append(section, sizeof section, "%s%s", !is_begun ? "" : goes_on ? " " : "\n", line);
+		} else if (section[0]) {
+			wet_text_append(section, sizeof section, "\n"); /* an empty line ends what goes before */
 		}
-		line += n + (line[n] == '\n');
+		at += n + (at[n] == '\n');
 	}
-	if (part[0])
-		print_text(p, part);
+	print_section(p, section);
 }
 
 int print_process(struct print *p, int argc, char **argv)
@@ -124,6 +133,7 @@ int print_process(struct print *p, int argc, char **argv)
 		rc = ask(p->session, "safety.get", json_pack("{s:s}", "name", text_of(result, "name")), &note);
 	if (rc == DONE) {
 		const json_t *recipe = json_object_get(result, "recipe");
+		(void)json_object_set_new(p->document, "size_pt", json_real(9.5)); /* so that the note keeps to one page */
 		print_title(p, text_of(result, "title"), text_of(result, "name"));
 		print_stage_rows(json_object_get(print_table(p, 10, stages), "rows"), recipe);
 		print_text(p, "The times are those at the recipe's temperature; wetside's clock leads, this card does not replace it.");

@@ -62,6 +62,10 @@ for kind, (words, claims) in PAGES.items():
     text = " ".join("".join(e.itertext()) for e in ElementTree.parse(svg).iter("{http://www.w3.org/2000/svg}text"))
     assert claims[0] in text, text[:300]
 
+for paper in ("A4", "Letter"):
+    info = subprocess.run(["pdfinfo", f"{d.dir}/process-{paper}-metric.pdf"], capture_output=True, text=True, check=True).stdout
+    assert re.search(r"Pages:\s+2\b", info), info  # the card, and its note
+
 # The times on the page, against the law.
 for units, shown, celsius in (("metric", "C", lambda t: t), ("us", "F", lambda t: (t - 32) / 1.8)):
     rows = re.findall(rf"\b(\d+) {shown} (\d+):(\d\d)\b", words_of(f"{d.dir}/times-A4-{units}.pdf"))
