@@ -418,13 +418,15 @@ static int begin_once(struct talk *t, json_t *params, bool is_black, json_t **re
 	int rc = WET_ERR_NO_DAEMON;
 	if (s->connection)
 		rc = wet_connection_call(s->connection, "run.begin", json_incref(params), CALL_MS, ret_result, NULL, fault);
-	bool is_unsure = is_black && rc == WET_ERR_UNKNOWN;
+	bool is_unsure = false;
 	while (is_gone(rc)) {
 		struct pollfd keys = { STDIN_FILENO, POLLIN, 0 };
 		unsigned char key = 0;
+		is_unsure = is_unsure || (is_black && rc == WET_ERR_UNKNOWN);
 		memset(fault, 0, sizeof *fault);
 		rc = ask_again(t, "run.begin", json_incref(params), ret_result, fault);
-		if (!is_unsure || !is_gone(rc))
+		is_unsure = is_unsure || (is_black && rc == WET_ERR_UNKNOWN);
+		if (!is_unsure || !is_gone(rc) || rc == WET_ERR_NOT_FOUND) /* there is no such run: that is said by a daemon */
 			break;
 		if (poll(&keys, 1, 200) > 0 && read(STDIN_FILENO, &key, 1) != 1)
 			break; /* the terminal has gone */

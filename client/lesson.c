@@ -36,13 +36,18 @@ static void name_of(const char *tone, char *buf, size_t bytes)
 		*p = *p == '_' ? ' ' : (char)tolower((unsigned char)*p);
 }
 
-/* A run that begins meanwhile ends the lesson: its paper may lie open. */
+/* A run that begins meanwhile ends the lesson: its paper may lie open, so that nothing more is written. */
+static bool is_dark_now(struct lesson *l)
+{
+	l->session->room = NOT_LOOKED;
+	return must_be_dark(l->session);
+}
+
 static int play(struct lesson *l, const struct sound *sound, bool says)
 {
 	json_t *result = NULL, *params = json_pack("{s:s}", "tone", sound->tone);
 	if (says)
 		(void)json_object_set_new(params, "say", json_true());
-	l->session->room = NOT_LOOKED;
 	int rc = ask(l->session, "sound.play", params, &result);
 	if (rc == DONE && l->session->is_json)
 		say_json(result);
@@ -87,6 +92,8 @@ static int tell(struct lesson *l, bool is_asked)
 	char line[256];
 	for (int i = 0; i < l->count; i++) {
 		const struct sound *sound = &l->sounds[i];
+		if (is_dark_now(l))
+			return REFUSED;
 		if (!l->session->is_json) {
 			wet_text_format(line, sizeof line, "%c  %s: %s.", key_of(i), sound->name, sound->text);
 			say_wrapped(line);
@@ -132,6 +139,8 @@ static int ask_for(struct lesson *l, int at)
 		if (rc != DONE)
 			return rc;
 		int key = keys_next();
+		if (is_dark_now(l))
+			return REFUSED;
 		if (key == KEY_END || key == 'q')
 			return LEFT;
 		if (key < '0' || key > '9')

@@ -6,6 +6,19 @@
 #include <string.h>
 #include <unistd.h>
 
+/* A digit may choose a tank of another room; the screen stays where it was. */
+bool is_here(const struct view *v, const char *room)
+{
+	return !v->room[0] || strcmp(room, v->room) == 0 || strcmp(room, v->first_room) == 0;
+}
+
+void judge_dark(struct view *v)
+{
+	v->is_dark = v->is_dark_full;
+	for (int i = 0; i < v->dark_count; i++)
+		v->is_dark = v->is_dark || is_here(v, v->dark[i].room);
+}
+
 void set_dark(struct view *v, const json_t *run, bool is_dark)
 {
 	int64_t id = json_integer_value(json_object_get(run, "id"));
@@ -21,9 +34,7 @@ void set_dark(struct view *v, const json_t *run, bool is_dark)
 		wet_text_copy(v->dark[kept].room, sizeof v->dark[kept].room, text_of(run, "room"));
 		v->dark_count++;
 	}
-	v->is_dark = v->is_dark_full;
-	for (int i = 0; i < v->dark_count; i++)
-		v->is_dark = v->is_dark || !v->room[0] || strcmp(v->dark[i].room, v->room) == 0;
+	judge_dark(v);
 }
 
 void set_light(struct view *v)
@@ -41,7 +52,7 @@ static void take_dark(struct view *v, const json_t *status)
 	json_array_foreach(json_object_get(status, "dark"), i, run)
 		set_dark(v, run, true);
 	v->is_dark_full = json_integer_value(json_object_get(status, "dark_count")) > (json_int_t)i;
-	v->is_dark = v->is_dark || v->is_dark_full;
+	judge_dark(v);
 	v->session->room = LIGHT; /* from here on may_write says it */
 }
 
@@ -54,6 +65,8 @@ static void find_room(struct view *v, const json_t *status)
 		if (json_integer_value(json_object_get(run, "id")) == v->id)
 			wet_text_copy(v->room, sizeof v->room, text_of(run, "room"));
 	}
+	if (!v->first_room[0])
+		wet_text_copy(v->first_room, sizeof v->first_room, v->room);
 }
 
 void take_sound(struct view *v, const json_t *status)

@@ -24,6 +24,7 @@ static volatile sig_atomic_t is_begun, is_lit, is_red_lit, was_resized, wants_st
 static SCREEN *library;
 static enum screen_colours colours;
 static bool is_unicode, has_pairs;
+static bool is_black; /* what stands there was cleared by us, and nothing came after */
 static int rows_known, columns_known;
 
 /* -- what a terminal can ------------------------------------------------------------ */
@@ -32,6 +33,8 @@ bool screen_is_possible(void)
 {
 	const char *term = getenv("TERM");
 	int rc = 0;
+	if (library)
+		return true; /* asked anew it would take the mode of now for the page's */
 	if (!isatty(STDIN_FILENO) || !isatty(STDOUT_FILENO) || !term || !term[0] || strcmp(term, "dumb") == 0)
 		return false;
 	return setupterm(term, STDOUT_FILENO, &rc) == OK && tigetstr("cup") && tigetstr("clear") && !tigetflag("hc");
@@ -252,6 +255,7 @@ bool screen_put(const struct page *page, bool is_red)
 		return false;
 	is_red_lit = is_red; /* given back, the terminal would be white */
 	is_lit = 1;          /* from the first byte on it is to be given back */
+	is_black = false;
 	if (!open_library()) {
 		is_lit = 0;
 		return false;
@@ -277,8 +281,8 @@ bool screen_put(const struct page *page, bool is_red)
 void screen_black(void)
 {
 	cchar_t blank;
-	if (!is_lit && library)
-		return; /* it is black */
+	if (is_black)
+		return;
 	is_lit = 1;
 	if (!open_library()) {
 		is_lit = 0;
@@ -298,6 +302,7 @@ void screen_black(void)
 	(void)setcchar(&blank, L" ", A_NORMAL, 0, NULL);
 	(void)bkgrndset(&blank);
 	is_lit = 0;
+	is_black = true;
 }
 
 bool screen_is_lit(void)
@@ -310,6 +315,7 @@ void screen_stop(void)
 	if (library)
 		(void)endwin();
 	is_lit = 0;
+	is_black = false;
 	(void)tcsetattr(STDIN_FILENO, TCSANOW, &found_mode);
 	(void)raise(SIGSTOP);
 	set_keys();
@@ -319,8 +325,10 @@ void screen_end(bool is_light)
 {
 	if (!is_begun)
 		return;
-	if (library && is_light)
+	if (library && is_light) {
 		(void)endwin();
+		is_black = false; /* the shell's, or a conversation's: another act may darken it again */
+	}
 	is_lit = 0;
 	(void)tcsetattr(STDIN_FILENO, TCSANOW, &found_mode);
 	is_begun = 0;

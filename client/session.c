@@ -237,6 +237,8 @@ static int set_option(struct session *s, const char *verb, const struct option_r
 {
 	json_t *list;
 	char *end;
+	if ((row->kind == TEXT || row->kind == LIST) && !wet_text_is_utf8(value, strlen(value)))
+		return usage(s, verb, "this is not UTF-8:", value);
 	switch (row->kind) {
 	case FLAG: (void)json_object_set_new(params, row->key, json_true()); return DONE;
 	case NUMBER: {
@@ -255,8 +257,6 @@ static int set_option(struct session *s, const char *verb, const struct option_r
 		(void)json_array_append_new(list, json_string(value));
 		return DONE;
 	default:
-		if (!wet_text_is_utf8(value, strlen(value)))
-			return usage(s, verb, "this is not UTF-8:", value);
 		(void)json_object_set_new(params, row->key, json_string(value));
 		return DONE;
 	}

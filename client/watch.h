@@ -28,6 +28,7 @@ struct view {
 	int64_t number;
 	bool is_dark, is_over, is_left;
 	char outcome[32], room[64];
+	char first_room[64]; /* where the screen stands: of the run that was watched first */
 	char course[320]; /* the last one told */
 	/* The runs that need the dark, in whatever room: one in ours keeps this screen dark too. */
 	struct {
@@ -68,6 +69,10 @@ int64_t boot_us(void);
 /* -- light.c -- */
 void set_dark(struct view *view, const json_t *run, bool is_dark);
 void set_light(struct view *view);
+/* Is_dark anew, of the runs that are known: the watched one has become another. */
+void judge_dark(struct view *view);
+/* Is it the watched run's room, or the one that the screen stands in? */
+bool is_here(const struct view *view, const char *room);
 /* Asks what there is, and for news of it. Not a word of a failure goes out with is_silent. */
 int follow(struct view *view, bool is_silent);
 /* Why nothing can be heard, of status.get. */

@@ -73,7 +73,7 @@ static int send_for(struct view *v, const char *method, json_t *params, json_t *
 {
 	json_t *result = NULL;
 	struct wet_fault fault = { 0 };
-	bool is_blackened = darkens(v, method, params);
+	bool is_blackened = darkens(v, method, params), was_unsure = v->is_unsure;
 	int ignored;
 	if (is_blackened) {
 		page_blacken(v);
@@ -89,7 +89,7 @@ static int send_for(struct view *v, const char *method, json_t *params, json_t *
 		v->is_unsure = false;
 	}
 	if (rc == WET_ERR_NO_DAEMON)
-		v->is_unsure = false; /* it was not sent */
+		v->is_unsure = was_unsure; /* this one was not sent; the one before it may have been */
 	if (rc != 0)
 		tell_fault(v, rc, &fault);
 	if (ret_result)
@@ -153,9 +153,7 @@ static void choose_tank(struct view *v, int nth)
 	wet_text_copy(v->run, sizeof v->run, v->scene.tanks[at].name);
 	wet_text_copy(v->room, sizeof v->room, v->scene.tanks[at].room);
 	v->number = v->scene.tanks[at].number;
-	v->is_dark = v->is_dark_full;
-	for (int i = 0; i < v->dark_count; i++)
-		v->is_dark = v->is_dark || strcmp(v->dark[i].room, v->room) == 0;
+	judge_dark(v);
 	(void)send_act(v, "run.where", for_run(v));
 }
 

@@ -100,7 +100,7 @@ static bool is_tested_now(const struct view *v)
 	if (!v->session->screen[0] || !t || strcmp(t->recipe, FOG_TEST) != 0 || v->is_dark_full || v->is_unsure)
 		return false;
 	for (int i = 0; i < v->dark_count; i++)
-		if (v->dark[i].id != v->id && strcmp(v->dark[i].room, v->room) == 0)
+		if (v->dark[i].id != v->id && is_here(v, v->dark[i].room))
 			return false;
 	int at = t->stage;
 	return at >= 0 && at < v->scene.stage_count &&
@@ -228,6 +228,7 @@ static bool go_to_another(struct view *v)
 	wet_text_copy(v->run, sizeof v->run, t->name);
 	wet_text_copy(v->room, sizeof v->room, t->room);
 	v->scene.watched = at;
+	judge_dark(v);
 	return true;
 }
 

@@ -30,11 +30,12 @@ def say_number(t, heard):
     raise AssertionError(t.text)
 
 
-def walk(t, to=99, skip=(), emergency="e"):
+def walk(t, to=99, skip=(), first=1):
     """Item by item, all that is asked; returns how many."""
-    t.until("Armed as tank.")
+    if first == 1:
+        t.until("Armed as tank.")
     items = [i["how"] for i in c.call("checklist.get", run="tank")["items"]]
-    for at, how in enumerate(items[:to], 1):
+    for at, how in enumerate(items[first - 1:to], first):
         t.until(f"{at} of {len(items)}.")
         if how == "readings":
             answer_readings(t)
@@ -126,6 +127,22 @@ stays_black(t, before)
 got = answers(3)
 assert {a["answer"] for a in got.values()} == {"stands", "confirmed"}, got
 assert got["vessel"]["answer"] == "confirmed" and got["gloves"]["since_ms"] < got["gloves"]["wall_ms"], got
+run("abandon", "--run", "tank", "--held")
+
+# Begin is refused after the screen was made black, as the sound is to be heard of the next daemon: at the second Enter it is black too.
+t = conversation(TANK, "--pieces", "6")
+t.until("Press it: that says")
+say_number(t, "begins. q: not yet")
+d.kill()
+c = d.start()
+t.key("\n")
+hows = [i["how"] for i in c.call("checklist.get", run="tank")["items"]]
+walk(t, first=hows.index("number") + 1)
+t.until("begins. q: not yet")
+before = len(t.text)
+t.key("\n")
+wet.until(lambda: c.call("status.get")["runs"][0]["phase"] == "handling", "it has begun")
+stays_black(t, before)
 run("abandon", "--run", "tank", "--held")
 
 # Another's hands, another room, another vessel: nothing stands.
@@ -267,6 +284,24 @@ for loses, is_emergency in ((True, False), (False, False), (True, True)):
         t.end()
         os.unlink(d.dir + "/between")
     run("abandon", "--run", "tank", "--held")
+
+# The same at the watch's page, where another key came behind it before the end of the daemon was seen.
+c.call("run.arm", recipe=TANK, person="Ada", run="tank")
+for item in c.call("checklist.get", run="tank")["items"]:
+    c.call("checklist.answer", run="tank", key=item["key"], answer="skipped")
+relay(d.dir + "/between", False)
+t = Terminal([CLIENT[0], "--socket", d.dir + "/between", "watch", "--run", "tank"])
+t.until("? keys")
+before = len(t.text)
+os.write(t.fd, b" w")
+wet.until(lambda: not os.path.exists(d.dir + "/between"), "begin")
+for _ in range(5):
+    t.read(0.2)
+black = re.sub(r"\033(\[[0-9;?]*[a-zA-Z]|\(B)", "", t.text[before:])
+assert black == "" and c.call("status.get")["runs"][0]["phase"] == "handling", t.text[before:]
+os.kill(t.pid, signal.SIGKILL)
+t.end()
+run("abandon", "--run", "tank", "--held")
 
 # A line that is left: q, or too long; what is too much of it answers nothing.
 t = conversation(TANK, "--pieces", "6", "--room", "q")

@@ -38,6 +38,7 @@ expect()
 verbs="abandon arm begin dilute emergency formula camera go hold longer meter reading recipe record rehearse resume safety sound status test
 undo watch where"
 expect 0 "Exit status" --help
+expect 2 "this is not UTF-8" arm some-recipe --piece $'\xff'
 expect 0 "wetside " --version
 for verb in $verbs; do
 	expect 0 "Example: wetside $verb" "$verb" --help

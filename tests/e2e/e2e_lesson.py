@@ -69,10 +69,16 @@ assert done.stdout.readline().startswith("Two rules")
 done.send_signal(signal.SIGTERM)
 done.wait(20)
 
-# Not while a picture lies in the bath.
+# Not while a picture lies in the bath; and where one begins in the middle of it nothing more is written.
+t = Terminal([*CLIENT, "sound", "--teach"])
+t.until("1 ")
+t.until("no sound was asked for")
 c.call("safety.acknowledge", name="direct-positive-fibre-tank", person="Ada")
 c.call("run.arm", recipe="direct-positive-fibre-tank", pieces=1, person="Ada")
 c.call("run.begin", unheard=True)
+before = len(t.text)
+t.key("\n")
+assert t.end() == 1 and t.text[before:] == "", t.text[before:]
 assert "Not while a run is live" in run("sound", "--teach", status=1)
 assert "ATTEND" in run("sound"), "the list may be read"
 d.stop()
